@@ -1,0 +1,3 @@
+"""The demo's sign-ins, printed by `make run` and offered on its sign-in page. They exist nowhere else."""
+
+DEMO_SIGN_INS = (("rowan", "bench-week-demo", "owner"),)

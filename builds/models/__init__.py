@@ -1,0 +1,66 @@
+"""Benchweek's nouns, one file each."""
+
+from .build import BodySize, Build, Journal, PromiseTold, Stage
+from .customer import Customer, CustomerLink, Decision, Variation
+from .event import FloorEvent
+from .evidence import CheckRecord, FiledPaper, HoldPoint, Note, Photo, Snag
+from .material import Delivery, Material, Need, StandardNeed, Supplier
+from .people import Absence, Person, PersonHours, Tablet, Trade, User, VisitDay
+from .place import Place
+from .plan import PlanRow, PlanState, ToldRow
+from .sheet import ProgressSheet, SheetPhoto
+from .shop import ClosedDay, OpeningSpan, Shop
+from .standard import Caution, StandardHoldPoint, StandardLink, StandardTask
+from .task import Link, Pin, Task
+from .unit import Installation, InstallationKind, Unit, UnitKind
+
+__all__ = [
+    "Absence",
+    "BodySize",
+    "Build",
+    "Caution",
+    "CheckRecord",
+    "ClosedDay",
+    "Customer",
+    "CustomerLink",
+    "Decision",
+    "Delivery",
+    "FiledPaper",
+    "FloorEvent",
+    "HoldPoint",
+    "Installation",
+    "InstallationKind",
+    "Journal",
+    "Link",
+    "Material",
+    "Need",
+    "Note",
+    "OpeningSpan",
+    "Person",
+    "PersonHours",
+    "Photo",
+    "Pin",
+    "Place",
+    "PlanRow",
+    "PlanState",
+    "ProgressSheet",
+    "PromiseTold",
+    "SheetPhoto",
+    "Shop",
+    "Snag",
+    "Stage",
+    "StandardHoldPoint",
+    "StandardLink",
+    "StandardNeed",
+    "StandardTask",
+    "Supplier",
+    "Tablet",
+    "Task",
+    "ToldRow",
+    "Trade",
+    "Unit",
+    "UnitKind",
+    "User",
+    "Variation",
+    "VisitDay",
+]

@@ -1,0 +1,42 @@
+"""What every page's frame needs: the shop's name, the way around, whether the plan is current."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.http import HttpRequest
+from django.urls import reverse
+
+from builds.models import Shop
+
+OWNER_NAV = (
+    ("owner:week", "This week"),
+    ("owner:wall", "Wall sheet"),
+    ("owner:crew", "Crew sheet"),
+    ("owner:build-list", "Builds"),
+    ("owner:material", "Material"),
+    ("owner:shop", "The shop"),
+)
+
+
+@dataclass(frozen=True)
+class Shell:
+    shop_name: str
+    plan_is_stale: bool
+    nav: tuple[tuple[str, str, bool], ...]
+    user_name: str
+
+
+def shell(request: HttpRequest) -> dict[str, Shell | None]:
+    """Gives `shell`, one query a page, or none on fragments and for the signed-out."""
+    user = getattr(request, "user", None)
+    signed_in = bool(user and user.is_authenticated)
+    if getattr(request, "htmx", False) or not signed_in:
+        return {"shell": None}
+    shop = Shop.objects.only("name", "revision", "planned_revision").filter(pk=1).first() or Shop()
+    nav = tuple((reverse(name), label, _is_under(request.path, reverse(name))) for name, label in OWNER_NAV)
+    return {"shell": Shell(shop.name, shop.plan_is_stale, nav, str(user))}
+
+
+def _is_under(path: str, url: str) -> bool:
+    return path == url if url == "/" else path.startswith(url)

@@ -1,0 +1,5 @@
+from django.shortcuts import render
+
+
+def page(request):
+    return render(request, "owner/week/page.html", {})

@@ -1,0 +1,5 @@
+"""Words and figures for templates."""
+
+from django import template
+
+register = template.Library()

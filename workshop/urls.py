@@ -1,0 +1,19 @@
+"""The map of the house: who goes where."""
+
+from django.urls import include, path
+
+from builds.screens import errors, sign_in
+
+urlpatterns = [
+    path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", sign_in.SignOut.as_view(), name="sign-out"),
+    path("hello/", sign_in.hello, name="hello"),
+    path("floor/", include("builds.screens.floor.urls")),
+    path("your-van/", include("builds.screens.customer.urls")),
+    path("", include("builds.screens.owner.urls")),
+]
+
+handler400 = errors.bad_request
+handler403 = errors.not_yours
+handler404 = errors.not_here
+handler500 = errors.broke
