@@ -1,0 +1,58 @@
+# Benchweek: `make run` and `make test` are all you need; `make help` lists the rest.
+PORT ?= 8000
+HOST ?= 127.0.0.1
+PYTHON ?= python3
+BIN := .venv/bin
+SECONDS_EACH ?= 10
+export PYTHON
+
+.DEFAULT_GOAL := help
+.PHONY: help run test lint types prove measure measure-all needed-to-run needed-to-test clean
+
+help: ## list the targets
+	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /	/' | expand -t 16
+
+needed-to-run:
+	@NEED_FOR=run .make/need
+
+needed-to-test:
+	@NEED_FOR=test .make/need
+
+.venv/installed: requirements.txt | needed-to-run
+	@test -x $(BIN)/python || $(PYTHON) -m venv .venv
+	@echo "Installing the Python requirements ..."
+	@$(BIN)/pip install --quiet --disable-pip-version-check -r requirements.txt
+	@touch $@
+
+.venv/installed-for-tests: tests/requirements.txt requirements.txt .venv/installed | needed-to-test
+	@$(BIN)/pip install --quiet --disable-pip-version-check -r tests/requirements.txt
+	@touch $@
+
+run: needed-to-run .venv/installed ## serve the demo workshop on http://127.0.0.1:8000 (PORT=, HOST=)
+	@BENCHWEEK_DEMO=$${BENCHWEEK_DEMO:-yes} $(BIN)/python manage.py serve --host $(HOST) --port $(PORT)
+
+test: needed-to-test .venv/installed-for-tests ## lint, type-check the engines, run every test
+	@$(MAKE) --no-print-directory lint types
+	node --test tests/js/
+	$(BIN)/python -m pytest -n 2 --dist loadfile
+
+lint: .venv/installed-for-tests ## style, import arrows, migrations
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/lint-imports --no-cache
+	BENCHWEEK_DEMO=yes $(BIN)/python manage.py makemigrations --check --dry-run
+
+types: .venv/installed-for-tests ## type-check the engines
+	$(BIN)/mypy
+
+prove: .venv/installed-for-tests ## the long property and kill runs
+	$(BIN)/python -m pytest -m prove -n 2
+
+measure: .venv/installed-for-tests ## today's figures beside the goals, ten minutes at most (BENCH_DATA=)
+	@BENCHWEEK_DEMO=yes $(BIN)/python manage.py measure all
+
+measure-all: .venv/installed-for-tests ## every benchmark, goes on where it stopped (BENCH_DATA=)
+	@BENCHWEEK_DEMO=yes $(BIN)/python manage.py measure all --whole
+
+clean: ## remove the virtual environment and the demo's data
+	rm -rf .venv var
