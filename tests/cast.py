@@ -70,9 +70,7 @@ def make_shop() -> Shop:
             },
         )
     for order, (key, name, licensed) in enumerate(TRADES):
-        Trade.objects.get_or_create(
-            key=key, defaults={"name": name, "licensed": licensed, "position": order}
-        )
+        Trade.objects.get_or_create(key=key, defaults={"name": name, "licensed": licensed, "position": order})
     return shop
 
 
@@ -83,7 +81,9 @@ def make_person(name: str, *trades: str, **more) -> Person:
 
 
 def make_owner(username: str = "rowan") -> User:
-    return User.objects.create_user(username, password="bench-week-test", first_name="Rowan", last_name="Ember")
+    return User.objects.create_user(
+        username, password="bench-week-test", first_name="Rowan", last_name="Ember"
+    )
 
 
 def make_build(name: str = "Heron", **more) -> Build:
@@ -93,7 +93,7 @@ def make_build(name: str = "Heron", **more) -> Build:
 
 
 def make_task(build: Build, key: str, *, after: tuple = (), **more) -> Task:
-    """A task of one hour of joinery inside the van unless told otherwise; `after` are tasks or (task, wait)."""
+    """One hour of joinery inside the van unless told otherwise; `after` are tasks or (task, wait)."""
     hours = Decimal(str(more.pop("hours", 1)))
     defaults = {
         "name": key.replace("-", " ").capitalize(),

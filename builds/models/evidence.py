@@ -92,7 +92,7 @@ class Photo(models.Model):
         HoldPoint, null=True, blank=True, on_delete=models.SET_NULL, related_name="photos"
     )
     person = models.ForeignKey(Person, null=True, blank=True, on_delete=models.SET_NULL)
-    file = models.ImageField(upload_to=photo_path, width_field="width_px", height_field="height_px")
+    file = models.ImageField(upload_to=photo_path)
     thumb = models.ImageField(upload_to=thumb_path)
     width_px = models.PositiveIntegerField(default=0)
     height_px = models.PositiveIntegerField(default=0)

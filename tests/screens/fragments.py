@@ -10,9 +10,7 @@ import re
 
 from lxml import html
 
-VOLATILE = re.compile(
-    r'name="csrfmiddlewaretoken" value="[^"]*"|name="event" value="[^"]*"|data-etag="[^"]*"|name="once" value="[^"]*"'
-)
+VOLATILE = re.compile(r'name="(?:csrfmiddlewaretoken|event|once)" value="[^"]*"|data-etag="[^"]*"')
 
 
 def part(page: str, selector: str) -> str:
