@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import time
 from dataclasses import asdict
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.utils import timezone
 from django_tasks import task
 
+from builds.actions.door import write
 from builds.engines.planning.decode import plan_shop
 from builds.engines.planning.plan import Plan, Planned
 from builds.models import PlanRow, PlanState, Shop
@@ -17,6 +18,7 @@ from builds.queries.opening import instant
 from builds.queries.problem import shop_problem
 
 TRIES = 5
+OLD_AFTER = timedelta(minutes=15)
 
 
 @task()
@@ -27,6 +29,18 @@ def replan_task() -> None:
 def ask_for_plan() -> None:
     """Asks the task worker for a new plan; a burst of asks is one plan, as later ones find it current."""
     replan_task.enqueue()
+
+
+def ask_if_old(*, now: datetime) -> None:
+    """Asks for a new plan when the current one was made a quarter of an hour ago or more.
+
+    Time alone changes a plan: what was to start this morning and did not is later now.
+    """
+    made_at = PlanState.objects.filter(pk=1).values_list("made_at", flat=True).first()
+    if made_at is not None and now - made_at < OLD_AFTER:
+        return
+    with write():
+        pass
 
 
 def replan(*, now: datetime) -> bool:
@@ -75,9 +89,7 @@ def _store_rows(plan: Plan) -> None:
             row.pk = old.pk
             changed.append(row)
     PlanRow.objects.bulk_create(new, batch_size=500)
-    PlanRow.objects.bulk_update(
-        changed, ["start", "finish", "fitters", "reason", "flags"], batch_size=100
-    )
+    PlanRow.objects.bulk_update(changed, ["start", "finish", "fitters", "reason", "flags"], batch_size=100)
 
 
 def _row(planned: Planned, flags: list[str]) -> PlanRow:
@@ -104,8 +116,7 @@ def _store_state(plan: Plan, now: datetime, took: float) -> None:
             "order": [int(t) for t in plan.order],
             "unplanned": [asdict(u) for u in plan.unplanned],
             "handovers": {
-                van: instant(at).isoformat() if at is not None else None
-                for van, at in plan.handovers.items()
+                van: instant(at).isoformat() if at is not None else None for van, at in plan.handovers.items()
             },
             "moves": plan.moves,
         },
