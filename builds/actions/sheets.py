@@ -98,26 +98,25 @@ def edit_progress_sheet(
     return fresh
 
 
-def send_progress_sheet(*, sheet: ProgressSheet, version: int, now: datetime, by: User) -> ProgressSheet:
-    """Freezes the sheet as page and PDF; from now on the customer's page shows it. Sent once."""
-    from builds.reports.progress_sheet import progress_sheet_paper
-
-    current = ProgressSheet.objects.select_related("stage__build__customer").get(pk=sheet.pk)
-    if current.sent_at is None:
-        check_version(current, version)
-    page, pdf = progress_sheet_paper(current, sent_at=now)
+def send_progress_sheet(
+    *, sheet: ProgressSheet, version: int, paper: tuple[str, bytes], now: datetime, by: User
+) -> ProgressSheet:
+    """Freezes `paper`, the page and PDF made of this version; the customer's page shows it from now on."""
+    page, pdf = paper
     with write(plan=False):
         fresh = _open_sheet(sheet, version)
+        if not (fresh.done.strip() or fresh.photos.exists()):
+            raise Refused(
+                "The sheet has neither words nor photos yet. Write a line before you send it.", field="done"
+            )
         fresh.sent_at, fresh.version = now, fresh.version + 1
         fresh.frozen_html = page
         name = f"{fresh.stage.build_id}-{fresh.stage.monday}.pdf"
         fresh.frozen_pdf.save(name, ContentFile(pdf), save=False)
         fresh.save()
+        week = f"{fresh.stage.monday.day} {fresh.stage.monday:%b}"
         note_in_journal(
-            f"Sent the progress sheet of the week of {fresh.stage.monday:%d %b}",
-            now=now,
-            by=by,
-            build=fresh.stage.build,
+            f"Sent the progress sheet of the week of {week}", now=now, by=by, build=fresh.stage.build
         )
     return fresh
 
