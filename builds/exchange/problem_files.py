@@ -152,7 +152,9 @@ def _task(data: Mapping[str, Any], step: int) -> Task:
         needs_van=data["needs_van"],
         after=tuple(Link(p["task"], p["wait"]) for p in data["after"]),
         same_day=data.get("same_day", False),
-        not_before=(NotBefore(_instant(not_before), "delivery", data["id"]),) if not_before else (),
+        not_before=(NotBefore(_instant(not_before), "delivery", f"the parts for {data['id']}"),)
+        if not_before
+        else (),
         pin_week=date.fromisoformat(pin) if pin else None,
         dries_here=data.get("dries_here", 0) if data["place"] == "spray" else 0,
         waits_for_word="its working time is not a whole number of slots" if odd else None,

@@ -121,11 +121,15 @@ class Binding:
         return reason
 
     def _by_others(self, job: Job, before: int, start: int, would_end: int) -> Reason:
-        """What stands in the way of a start one slot earlier; the one that ends last of them."""
+        """What stands in the way of a start at slot `before`, and is over by the start; the last of it.
+
+        Since the start itself was possible, whatever forbids `before` lies in the slots between them.
+        """
         found = [
-            *self._people_busy(job, before, would_end),
-            *self._place_taken(job, before, would_end),
-            *self._van_taken(job, before, start, would_end),
+            *self._people_busy(job, before, start),
+            *self._place_taken(job, before, start),
+            *self._rack_taken(job, start, would_end),
+            *self._van_taken(job, before, start),
             *self._bay_taken(job, before, start),
         ]
         if found:
@@ -134,34 +138,40 @@ class Binding:
             return Reason("day")
         return self._bay_promised(job, start)
 
-    def _people_busy(self, job: Job, before: int, until: int) -> list[tuple[int, int, Reason]]:
+    def _people_busy(self, job: Job, before: int, start: int) -> list[tuple[int, int, Reason]]:
         rows = []
         for k in self.decoding.crew[job.number]:
-            for _, finish, number, _ in self._by_fitter[k].overlapping(before, until, job.number):
+            for _, finish, number, _ in self._by_fitter[k].overlapping(before, start, job.number):
                 name = self.problem.fitters[k].id
                 rows.append((finish, 3, Reason("person", self.prepared.jobs[number].id, who=name)))
         return rows
 
-    def _place_taken(self, job: Job, before: int, until: int) -> list[tuple[int, int, Reason]]:
-        rows = []
-        task = self.problem.tasks[job.number]
-        if job.room >= 0:
-            dry = self.axis.slot(self.axis.end(until) + job.dries) if job.dries else until
-            near = self._by_room[job.room].overlapping(before, dry, job.number)
-            if _most(near, before, dry) > job.level:
-                finish, number = max((f, n) for _, f, n, _ in near)
-                rows.append((finish, 2, Reason("place", self.prepared.jobs[number].id, place=task.place)))
-        if job.rack:
-            ends = self.axis.end(until)
-            since = max(0, self.axis.slot(ends + job.dries + 1) - 1)
-            off = self.axis.slot(ends + job.dries + job.rack)
-            near = self._rack.overlapping(since, off, job.number)
-            if _most(near, since, off) >= (self.problem.rack_room or 0) and near:
-                finish, number = max((f, n) for _, f, n, _ in near)
-                rows.append((finish, 1, Reason("place", self.prepared.jobs[number].id, place="drying rack")))
-        return rows
+    def _place_taken(self, job: Job, before: int, start: int) -> list[tuple[int, int, Reason]]:
+        if job.room < 0:
+            return []
+        near = self._by_room[job.room].overlapping(before, start, job.number)
+        place = self.problem.tasks[job.number].place
+        return self._room_full(near, before, start, job.level, place, 2)
 
-    def _van_taken(self, job: Job, before: int, start: int, until: int) -> list[tuple[int, int, Reason]]:
+    def _rack_taken(self, job: Job, start: int, would_end: int) -> list[tuple[int, int, Reason]]:
+        if not job.rack:
+            return []
+        dry = [self.axis.end(e) + job.dries for e in (would_end, self.decoding.finish[job.number])]
+        since, until = (max(0, self.axis.slot(at + 1) - 1) for at in dry)
+        near = self._rack.overlapping(since, until, job.number)
+        rows = self._room_full(near, since, until, (self.problem.rack_room or 0) - 1, "drying rack", 1)
+        return [(min(finish, start), rank, reason) for finish, rank, reason in rows]
+
+    def _room_full(
+        self, near: list[Taken], since: int, until: int, level: int, place: str, rank: int
+    ) -> list[tuple[int, int, Reason]]:
+        gone = [(f, n) for _, f, n, _ in near if f <= until]
+        if not gone or _most(near, since, until) <= level:
+            return []
+        finish, number = max(gone)
+        return [(finish, rank, Reason("place", self.prepared.jobs[number].id, place=place))]
+
+    def _van_taken(self, job: Job, before: int, start: int) -> list[tuple[int, int, Reason]]:
         """Other work on the van: at another position, or claiming it, or in the way of a claim."""
         if not job.needs_van or job.van < 0:
             return []
@@ -169,14 +179,13 @@ class Binding:
         move = self.prepared.move_slots
         for a, b, number, _ in self._by_van[job.van].rows:
             other = self.prepared.jobs[number]
-            if number == job.number:
+            if number == job.number or b > start:
                 continue
-            if (job.claims or other.claims) and a < until and before < b:
+            if (job.claims or other.claims) and before < b:
                 rows.append((b, 1, Reason("van", other.id)))
             elif job.position >= 0 and other.position >= 0 and other.position != job.position:
                 kept = max(b, self.axis.slot(self.axis.end(b) + other.still)) + move
-                mine = self.axis.slot(self.axis.end(until) + job.still) if job.still else until
-                if a - move < mine and before < kept:
+                if a - move < start and before < kept:
                     rows.append((min(kept, start), 1, Reason("move" if move else "van", other.id)))
         return rows
 

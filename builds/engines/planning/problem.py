@@ -82,12 +82,13 @@ class Link:
     """The follower may start `wait` clock minutes after `task` finishes.
 
     `latest`, where given, is the clock time by which it should start (a recoat window): a miss is
-    flagged, never forbidden.
+    flagged, never forbidden. `purpose` says what the wait is for ("to harden").
     """
 
     task: str
     wait: int = 0
     latest: int | None = None
+    purpose: str = ""
 
 
 @dataclass(frozen=True, slots=True)

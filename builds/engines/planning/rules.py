@@ -42,7 +42,7 @@ def slack(prepared: Prepared) -> Slack:
 
 
 def in_link_order(prepared: Prepared, order: Sequence[int]) -> list[int]:
-    """`order` with every job moved behind its predecessors, otherwise unchanged; all jobs that stand in it."""
+    """`order` with every job moved behind those predecessors that stand in it, otherwise unchanged."""
     place = {number: k for k, number in enumerate(order)}
     jobs = prepared.jobs
     missing = {n: sum(p in place for p, _ in jobs[n].after) for n in order}
