@@ -11,7 +11,7 @@ from django.utils import timezone
 from django_tasks import task
 
 from builds.actions.door import write
-from builds.engines.planning.decode import plan_shop
+from builds.engines.planning.planner import plan_shop
 from builds.engines.planning.plan import Plan, Planned
 from builds.models import PlanRow, PlanState, Shop
 from builds.queries.opening import instant

@@ -200,7 +200,7 @@ def _task(row: TaskRow, shop, times, now, links, bounds, pins, told) -> Task:
         task = replace(task, not_before=(*bounds, _stopped_until(row, times, now)))
     left = in_plan(row.hours if row.hours_left is None else max(row.hours_left, Decimal("0.25")))
     if row.state == "under way":
-        return replace(task, state="under_way", started=minute(row.started_at), left=left)
+        return replace(task, state="under way", started=minute(row.started_at), left=left)
     return replace(task, minutes=left) if under_way else task
 
 
