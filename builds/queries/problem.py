@@ -56,8 +56,15 @@ def shop_problem(now: datetime, *, shop: Shop | None = None) -> Problem:
         rack_room=places["rack"].room if "rack" in places else None,
         move_minutes=shop.move_minutes,
         order=tuple(str(i) for i in state.order),
-        crews={task: tuple(str(p) for p in people) for task, people in state.crews.items()},
+        crews=_crews(state),
     )
+
+
+def _crews(state: PlanState) -> dict[str, tuple[str, ...]]:
+    """Crews chosen with a taken proposal, and over them the crews that were told."""
+    chosen = {task: tuple(str(p) for p in people) for task, people in state.crews.items()}
+    told = ToldRow.objects.exclude(task__state="done").values_list("task_id", "fitters")
+    return chosen | {str(task): tuple(str(p) for p in people) for task, people in told if people}
 
 
 def _place(row: PlaceRow) -> Place:
