@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 
+from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 
 from builds.actions.door import Refused
+from builds.models import Shop
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
@@ -30,6 +34,23 @@ class QuietHeaders:
             patch_vary_headers(response, ["HX-Request", "Cookie"])
         response.headers.setdefault("Permissions-Policy", "geolocation=(), microphone=(), camera=(self)")
         return response
+
+
+class ShopTime:
+    """Shows every clock reading in the shop's own time zone, read anew once a minute."""
+
+    KEPT_SECONDS = 0 if settings.TESTING else 60
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+        self.zone, self.read_at = settings.TIME_ZONE, float("-inf")
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if time.monotonic() - self.read_at >= self.KEPT_SECONDS:
+            self.zone = Shop.objects.filter(pk=1).values_list("zone", flat=True).first() or self.zone
+            self.read_at = time.monotonic()
+        with timezone.override(self.zone):
+            return self.get_response(request)
 
 
 class Audience:

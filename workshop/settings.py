@@ -70,6 +70,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "workshop.middleware.ShopTime",
     "workshop.middleware.Audience",
     "workshop.middleware.PlainErrors",
     "axes.middleware.AxesMiddleware",

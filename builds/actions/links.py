@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from builds.actions.door import note_in_journal, write
 from builds.models import Build, CustomerLink, User
@@ -30,3 +30,11 @@ def withdraw_customer_link(*, link: CustomerLink, now: datetime, by: User) -> No
             fresh.withdrawn_at = now
             fresh.save(update_fields=["withdrawn_at"])
             note_in_journal("Withdrew a private link of the customer", now=now, by=by, build=fresh.build)
+
+
+def note_opened(*, link: CustomerLink, now: datetime) -> None:
+    """Remembers that the link was opened, once an hour at most."""
+    if link.last_opened_at and now - link.last_opened_at < timedelta(hours=1):
+        return
+    with write(plan=False):
+        CustomerLink.objects.filter(pk=link.pk).update(last_opened_at=now)

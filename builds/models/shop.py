@@ -71,6 +71,11 @@ class Shop(models.Model):
     def plan_is_stale(self) -> bool:
         return self.planned_revision != self.revision
 
+    @property
+    def plan_tag(self) -> str:
+        """Changes whenever the plan or what it is made of does."""
+        return f"{self.revision}-{self.planned_revision}"
+
 
 class OpeningSpan(models.Model):
     """One stretch of opening time on one weekday; the gaps between are breaks."""

@@ -50,6 +50,7 @@ class JobWeek:
     week_words: str
     days: tuple[JobDay, ...]
     cautions: tuple[str, ...]
+    made_words: str
 
     @property
     def is_empty(self) -> bool:
@@ -60,7 +61,7 @@ def day_words(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
 
 
-def job_week(person: Person, monday: date) -> JobWeek:
+def job_week(person: Person, monday: date, now: datetime) -> JobWeek:
     """The week of `person` from the current plan; eight queries."""
     shop = Shop.objects.get(pk=1)
     times = opening_times(shop)
@@ -78,6 +79,7 @@ def job_week(person: Person, monday: date) -> JobWeek:
         week_words=f"Week of {day_words(monday)} {monday.year}, week {monday.isocalendar().week}",
         days=tuple(day for day in days if day.lines or day.day.weekday() < 5),
         cautions=tuple(texts[key] for key in sorted(texts)),
+        made_words=f"As planned on {day_words(times.day_of(now))}. The wall and the tablet know later changes.",
     )
 
 

@@ -44,7 +44,7 @@ class SheetWords:
     promised_words: str
     date_words: str
     date_note: str
-    sent_words: str
+    made_words: str
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def sheet_words(
         promised_words=day_words(sheet.promised_on),
         date_words=sheet.get_date_words_display(),
         date_note=sheet.date_note,
-        sent_words=f"Sent on {day_words(times.day_of(sent_at))}" if sent_at else "Draft, not sent yet",
+        made_words=f"Sent on {day_words(times.day_of(sent_at))}" if sent_at else "Draft, not sent yet",
     )
 
 

@@ -23,6 +23,7 @@ OWNER_NAV = (
 class Shell:
     shop_name: str
     plan_is_stale: bool
+    plan_tag: str
     nav: tuple[tuple[str, str, bool], ...]
     user_name: str
 
@@ -35,7 +36,7 @@ def shell(request: HttpRequest) -> dict[str, Shell | None]:
         return {"shell": None}
     shop = Shop.objects.only("name", "revision", "planned_revision").filter(pk=1).first() or Shop()
     nav = tuple((reverse(name), label, _is_under(request.path, reverse(name))) for name, label in OWNER_NAV)
-    return {"shell": Shell(shop.name, shop.plan_is_stale, nav, str(user))}
+    return {"shell": Shell(shop.name, shop.plan_is_stale, shop.plan_tag, nav, str(user))}
 
 
 def _is_under(path: str, url: str) -> bool:

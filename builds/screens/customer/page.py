@@ -7,8 +7,10 @@ from functools import wraps
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from builds.actions.links import note_opened
 from builds.models import ProgressSheet
 from builds.queries.sheet_words import customer_page, open_link, sent_photo
 from builds.screens.files import pdf_response, photo_response
@@ -22,6 +24,7 @@ def behind_link(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse
         link = open_link(token)
         if link is None:
             raise Http404
+        note_opened(link=link, now=timezone.now())
         response = view(request, link.build, token=token, **kwargs)
         response["Referrer-Policy"] = "no-referrer"
         response["Cache-Control"] = "no-store"

@@ -1,18 +1,12 @@
 """The customer's page, behind a private link."""
 
-from django.urls import path, register_converter
-from django.urls.converters import StringConverter
+from django.urls import path
+
+from builds.screens import photo_sizes  # noqa: F401  registers <photo_size:...>
 
 from . import page
 
 app_name = "customer"
-
-
-class PhotoSize(StringConverter):
-    regex = "small|large"
-
-
-register_converter(PhotoSize, "photo_size")
 
 urlpatterns = [
     path("<str:token>/", page.page, name="page"),

@@ -13,10 +13,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from builds.actions import links, sheets
 from builds.actions.door import Refused, Stale
-from builds.models import Build, CustomerLink, Photo, ProgressSheet, Shop
-from builds.queries.opening import opening_times
+from builds.models import Build, CustomerLink, Person, Photo, ProgressSheet, Shop
+from builds.queries.opening import monday_of, opening_times
 from builds.queries.papers import build_papers, photo_choices
 from builds.queries.sheet_words import sheet_words
+from builds.reports.job_sheet import job_sheet_paper
 from builds.reports.progress_sheet import progress_sheet_paper
 from builds.screens.files import pdf_response, photo_response
 
@@ -32,10 +33,7 @@ def page(request: HttpRequest, build: int) -> HttpResponse:
 @require_POST
 def draft(request: HttpRequest, build: int) -> HttpResponse:
     found = get_object_or_404(Build, pk=build)
-    try:
-        monday = date.fromisoformat(request.POST.get("monday", ""))
-    except ValueError:
-        raise Http404 from None
+    monday = _monday(request.POST.get("monday", ""))
     try:
         sheet = sheets.draft_progress_sheet(build=found, monday=monday, now=timezone.now(), by=request.user)
     except Refused as error:
@@ -99,9 +97,7 @@ def sheet_pdf(request: HttpRequest, build: int, sheet: int) -> HttpResponse:
     if found.sent_at:
         return pdf_response(found.frozen_pdf, name)
     _, pdf = progress_sheet_paper(found)
-    return HttpResponse(
-        pdf, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-    )
+    return _pdf(pdf, name)
 
 
 @require_POST
@@ -122,8 +118,27 @@ def link_withdraw(request: HttpRequest, build: int, link: int) -> HttpResponse:
 
 
 @require_safe
+def job_sheet_pdf(request: HttpRequest, person: int, monday: str) -> HttpResponse:
+    found = get_object_or_404(Person, pk=person)
+    _, pdf = job_sheet_paper(found, _monday(monday), timezone.now())
+    return _pdf(pdf, f"job-sheet-{person}-{monday}.pdf")
+
+
+@require_safe
 def photo(request: HttpRequest, uuid, size: str) -> HttpResponse:
     return photo_response(get_object_or_404(Photo, uuid=uuid), small=size == "small")
+
+
+def _monday(word: str) -> date:
+    try:
+        return monday_of(date.fromisoformat(word))
+    except (ValueError, OverflowError):
+        raise Http404 from None
+
+
+def _pdf(content: bytes, name: str) -> HttpResponse:
+    disposition = {"Content-Disposition": f'inline; filename="{name}"'}
+    return HttpResponse(content, content_type="application/pdf", headers=disposition)
 
 
 def _sheet(build: int, sheet: int) -> ProgressSheet:
