@@ -1,0 +1,21 @@
+/* The one entry of every page. Behaviours attach through data- attributes; a page without this file still works. */
+import { keepAnswersInPlace } from "./behaviours/answers.js";
+import { submitOnChange } from "./behaviours/autosubmit.js";
+import { dragWorkToWeeks } from "./behaviours/drag.js";
+import { keepFocus } from "./behaviours/focus.js";
+import { refuseDoubleSubmits } from "./behaviours/once.js";
+import { poll } from "./behaviours/poll.js";
+import { sayChanges } from "./behaviours/say.js";
+import { switchTheme } from "./behaviours/theme.js";
+import { warnOfUnsaved } from "./behaviours/unsaved.js";
+
+switchTheme();
+sayChanges();
+keepFocus();
+keepAnswersInPlace();
+refuseDoubleSubmits();
+submitOnChange();
+warnOfUnsaved();
+dragWorkToWeeks();
+poll();
+document.documentElement.dataset.ready = "yes";
