@@ -266,23 +266,28 @@ def state(word: str, words: str = "") -> SafeString:
 
 
 @register.inclusion_tag("components/bar.html")
-def bar(needed, there, label: str = "") -> dict:
-    """Draws hours needed against hours there, with the same in words."""
-    asked, have = (
-        max(_decimal(needed) or Decimal(0), Decimal(0)),
-        max(_decimal(there) or Decimal(0), Decimal(0)),
-    )
-    longest = max(asked, have * Decimal("1.25"), Decimal(1))
+def bar(needed, there, label: str = "", longest=None) -> dict:
+    """Draws hours needed against hours there, with the same in words.
 
-    def length(value: Decimal) -> int:
-        return int(value / longest * 160)
+    Bars that stand under each other are given the same `longest`, so that they can be compared.
+    """
+    asked, have = _at_least_none(needed), _at_least_none(there)
+    scale = max(asked, have, _at_least_none(longest), Decimal(1))
+    over = max(asked - have, Decimal(0))
+
+    def length_px(value: Decimal) -> int:
+        return int(value / scale * 160)
 
     return {
         "label": label,
         "needed": hours(asked),
         "there": hours(have),
-        "over": hours(asked - have) if asked > have else "",
-        "within_px": length(min(asked, have)),
-        "there_px": length(have),
-        "over_px": length(max(asked - have, Decimal(0))),
+        "over": hours(over) if over else "",
+        "within_px": length_px(min(asked, have)),
+        "there_px": length_px(have),
+        "over_px": length_px(asked) - length_px(min(asked, have)),
     }
+
+
+def _at_least_none(value) -> Decimal:
+    return max(_decimal(value) or Decimal(0), Decimal(0))
