@@ -11,7 +11,7 @@ from .decode import AxisTooShort, Decoding
 from .plan import Flag, Plan, Planned, Unplanned
 from .prepare import Prepared, longer, prepare
 from .problem import Problem
-from .rules import Slack, by_keys, keys, lifted, slack, with_stored
+from .rules import RULES, Rule, by_keys, in_link_order, latest_starts, lifted, with_stored
 
 BROKEN_WEEK_DAYS = 1.0
 """What a broken pin or told week weighs beside a van's late day."""
@@ -26,11 +26,11 @@ class Decoded:
     worth: tuple[float, float]
 
 
-def plan_shop(problem: Problem, *, rules: Sequence[int] | None = None) -> Plan:
+def plan_shop(problem: Problem, *, rules: Sequence[Rule] = RULES) -> Plan:
     """Plan the whole shop.
 
     With a stored order its plan is decoded, and what the order does not name is slotted in; without
-    one, several plain rules are tried (all, or those numbered in `rules`) and the best is kept: first
+    one, several plain rules are tried (`rules`) and the best is kept: first
     by lateness and kept weeks, then by early handovers. What can't be planned is listed with its
     reason, never raised.
     """
@@ -50,14 +50,13 @@ def crews_of(plan: Plan) -> dict[str, tuple[str, ...]]:
     return {p.task: p.fitters for p in plan.planned}
 
 
-def best_of_rules(prepared: Prepared, rules: Sequence[int] | None = None) -> Decoded:
+def best_of_rules(prepared: Prepared, rules: Sequence[Rule] = RULES) -> Decoded:
     """The best of the plain rules, decoded with free choice of crews."""
-    known = slack(prepared)
+    links = in_link_order(prepared, range(len(prepared.jobs)))
     todo = jobs_to_place(prepared)
     best: Decoded | None = None
-    for number, key in enumerate(keys(prepared, known)):
-        if rules is not None and number not in rules:
-            continue
+    for rule in rules:
+        key = latest_starts(prepared, links, rule)
         found = run(prepared, by_keys(prepared, key, todo), {})
         prepared = found.decoding.prepared
         if best is None or found.worth < best.worth:
@@ -69,9 +68,9 @@ def best_of_rules(prepared: Prepared, rules: Sequence[int] | None = None) -> Dec
 def decode_stored(prepared: Prepared, order: Sequence[str], crews: Mapping[str, Sequence[str]]) -> Decoded:
     """Decode a stored order and crews; pinned and told work is brought forward where that keeps its week."""
     wanted = wanted_crews(prepared, crews)
-    known = slack(prepared)
+    key = latest_starts(prepared, in_link_order(prepared, range(len(prepared.jobs))), RULES[0])
     stored = [prepared.numbers[i] for i in dict.fromkeys(order) if i in prepared.numbers]
-    numbers = with_stored(prepared, stored, known.last, jobs_to_place(prepared))
+    numbers = with_stored(prepared, stored, key, jobs_to_place(prepared))
     return _keep_weeks(run(prepared, numbers, wanted), wanted)
 
 
@@ -179,7 +178,7 @@ def plan_of(decoded: Decoded) -> Plan:
 def _keep_weeks(decoded: Decoded, wanted: dict[int, tuple[int, ...]]) -> Decoded:
     """Bring pinned and told work that misses its week to the front, and keep that if it helps."""
     for _ in range(2):
-        missed = {number: True for number, _ in broken_weeks(decoded.decoding)}
+        missed = {number for number, _ in broken_weeks(decoded.decoding)}
         if not missed:
             break
         prepared = decoded.decoding.prepared
@@ -242,6 +241,3 @@ def _moves(decoding: Decoding) -> int:
 
 def _goes_on(prepared: Prepared, state: str, fitters: Sequence[str]) -> bool:
     return state == "under way" and any(f in prepared.fitter_numbers for f in fitters)
-
-
-__all__ = ["Decoded", "Slack", "best_of_rules", "crews_of", "decode", "decode_stored", "plan_of", "plan_shop"]

@@ -2,43 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
 from .calendar import week_bounds
 from .prepare import Job, Prepared
 
-FAR = 10**6
-"""A van's worth of slots: more than any plan is long."""
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule that places first what must start first for its van to be in time.
+
+    Work is counted `stretch` times its length, since people and places are shared; each unit of a
+    van's weight counts as `lead` slots less time.
+    """
+
+    stretch: float
+    lead: float
 
 
-@dataclass(frozen=True)
-class Slack:
-    """By job: the first and the last slot at which it may start, people and places left aside."""
-
-    first: list[float]
-    last: list[float]
-    order: list[int]
+RULES = (Rule(2.0, 60.0), Rule(1.5, 60.0), Rule(2.5, 60.0), Rule(3.0, 60.0), Rule(2.0, 0.0), Rule(1.5, 0.0))
+"""Tried in turn for a first plan; the first slots new work into a stored order."""
 
 
-def slack(prepared: Prepared) -> Slack:
-    """Earliest and latest starts from the links alone; latest against promises and pinned weeks."""
+def latest_starts(prepared: Prepared, links: Sequence[int], rule: Rule) -> list[float]:
+    """By job, the slot by which it should start under a rule; `links` are all jobs in link order."""
     jobs = prepared.jobs
-    order = in_link_order(prepared, range(len(jobs)))
     a_minute = _slots_a_minute(prepared)
-    first = [float(j.early) for j in jobs]
-    for number in order:
-        job = jobs[number]
-        if job.needs_van and prepared.windows[job.van]:
-            first[number] = max(first[number], prepared.windows[job.van][0][0])
-        for p, wait in job.after:
-            first[number] = max(first[number], first[p] + _length(jobs[p]) + wait * a_minute)
-    last = [_due(prepared, j) - j.slots for j in jobs]
-    for number in reversed(order):
+    last = [_due(prepared, j) - j.slots * rule.stretch for j in jobs]
+    for number in reversed(links):
         for p, wait in jobs[number].after:
-            last[p] = min(last[p], last[number] - wait * a_minute - _length(jobs[p]))
-    return Slack(first, last, order)
+            last[p] = min(last[p], last[number] - wait * a_minute - _length(jobs[p]) * rule.stretch)
+    for job in jobs:
+        if job.van >= 0:
+            last[job.number] -= rule.lead * prepared.weights[job.van]
+    return last
 
 
 def in_link_order(prepared: Prepared, order: Sequence[int]) -> list[int]:
@@ -60,28 +59,9 @@ def in_link_order(prepared: Prepared, order: Sequence[int]) -> list[int]:
     return found
 
 
-def keys(prepared: Prepared, known: Slack) -> list[list[float]]:
-    """One list of keys a rule: sorted by them, jobs stand in the order that the rule places them."""
-    jobs = prepared.jobs
-    promised = sorted(
-        range(len(prepared.due)),
-        key=lambda v: (FAR if prepared.due[v] is None else prepared.due[v], -prepared.weights[v], v),
-    )
-    rank = {van: k for k, van in enumerate(promised)}
-    rank[-1] = len(rank)
-    last = known.last
-    return [
-        list(last),
-        [rank[j.van] * FAR + last[j.number] for j in jobs],
-        [0.5 * (known.first[j.number] + last[j.number]) for j in jobs],
-        [last[j.number] + rank[j.van] * 100 for j in jobs],
-    ]
-
-
 def by_keys(prepared: Prepared, key: Sequence[float], todo: Sequence[int]) -> list[int]:
-    """The jobs of `todo` by key, links kept, with followers of a closing window next to what opens it."""
-    order = sorted(todo, key=lambda n: (key[n], n))
-    return in_link_order(prepared, order)
+    """The jobs of `todo` by key, links kept."""
+    return in_link_order(prepared, sorted(todo, key=lambda n: (key[n], n)))
 
 
 def with_stored(
@@ -104,7 +84,7 @@ def with_stored(
     return in_link_order(prepared, merged + kept[k:])
 
 
-def lifted(prepared: Prepared, order: Sequence[int], first: Mapping[int, bool]) -> list[int]:
+def lifted(prepared: Prepared, order: Sequence[int], first: Collection[int]) -> list[int]:
     """`order` with the jobs of `first` and all that must come before them in front."""
     wanted = set(first)
     spread = list(first)
