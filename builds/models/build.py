@@ -95,6 +95,15 @@ class Build(models.Model):
     )
     notes = models.TextField(blank=True, max_length=10000)
     handed_over_on = models.DateField(null=True, blank=True)
+    return_of = models.ForeignKey(
+        "self",
+        verbose_name="comes back after",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="returns",
+    )
+    form_token = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     made_at = models.DateTimeField(auto_now_add=True)
     version = models.PositiveIntegerField(default=1)
 

@@ -90,6 +90,10 @@ class Task(models.Model):
     crew_on_it = models.JSONField(default=list, blank=True)
 
     removed_at = models.DateTimeField(null=True, blank=True)
+    merged_into = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="merged_from"
+    )
+    form_token = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     version = models.PositiveIntegerField(default=1)
 
     objects = TaskQuerySet.as_manager()

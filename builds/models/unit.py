@@ -62,8 +62,15 @@ def _size(label: str) -> models.PositiveIntegerField:
     return models.PositiveIntegerField(label, validators=[MinValueValidator(20), MaxValueValidator(6000)])
 
 
+class StandingRows(models.Manager):
+    """Leaves out what was taken out of a build again; those rows stay for the work done on them."""
+
+    def get_queryset(self) -> models.QuerySet:
+        return super().get_queryset().filter(removed_at=None)
+
+
 class Unit(models.Model):
-    """A piece of furniture of one build, with its outer sizes."""
+    """A piece of furniture of one build, with its outer sizes. `objects` are those that stand."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="units")
     kind = models.SlugField(max_length=30)
@@ -73,6 +80,10 @@ class Unit(models.Model):
     height_mm = _size("height, mm")
     stands = models.CharField("where in the van", max_length=60, blank=True)
     order = models.PositiveSmallIntegerField(default=0)
+    removed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = StandingRows()
+    ever = models.Manager()
 
     class Meta:
         ordering = ["order", "id"]
@@ -82,7 +93,7 @@ class Unit(models.Model):
 
 
 class Installation(models.Model):
-    """A system put into one build."""
+    """A system put into one build. `objects` are those that stand."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="installations")
     kind = models.SlugField(max_length=30)
@@ -91,11 +102,19 @@ class Installation(models.Model):
         default=1, validators=[MinValueValidator(1), MaxValueValidator(50)]
     )
     order = models.PositiveSmallIntegerField(default=0)
+    removed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = StandingRows()
+    ever = models.Manager()
 
     class Meta:
         ordering = ["order", "id"]
         constraints = [
-            models.UniqueConstraint(fields=["build", "kind", "name"], name="one_installation_a_name")
+            models.UniqueConstraint(
+                fields=["build", "kind", "name"],
+                condition=models.Q(removed_at=None),
+                name="one_installation_a_name",
+            )
         ]
 
     def __str__(self) -> str:
