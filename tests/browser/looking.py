@@ -1,4 +1,4 @@
-"""What every screen must stand: no sideways scrolling, nothing serious by axe, at three widths, light and dark."""
+"""What every screen must stand: no sideways scrolling, nothing serious by axe, three widths, two lights."""
 
 from __future__ import annotations
 
