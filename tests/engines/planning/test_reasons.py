@@ -25,12 +25,12 @@ def test_a_wait_is_told_with_its_length_and_end():
     problem = shop(job("coat", 480), job("fit", after=[hard]), now=when(6))
     plan = plan_shop(problem)
 
-    assert told(problem, plan, names={"coat": "the second topcoat", "fit": "Fit kitchen"}) == [
-        "Fit kitchen starts Tue 10 Nov because the second topcoat needs 72 hours to harden (until Mon 9 Nov 16:30).",
+    names = {"coat": "the second topcoat", "fit": "Fit kitchen"}
+    assert told(problem, plan, names=names) == [
+        "Fit kitchen starts Mon 9 Nov because the second topcoat needs 72 hours to harden"
+        " (until Mon 9 Nov 16:30).",
         "the second topcoat starts Fri 6 Nov because nothing holds it up.",
-    ] or told(problem, plan, names={"coat": "the second topcoat", "fit": "Fit kitchen"})[0] == (
-        "Fit kitchen starts Mon 9 Nov because the second topcoat needs 72 hours to harden (until Mon 9 Nov 16:30)."
-    )
+    ]
 
 
 def test_a_busy_person_is_named_with_the_task():
@@ -59,13 +59,14 @@ def test_a_bay_names_the_van_that_had_it():
         job("a", place="inside"), job("b", place="inside", van="v2"), vans=(van("v1"), van("v2")), bays=1
     )
 
-    assert reasons(decode(problem, ("a", "b"), {}))["b"] == Reason("bay", "v1")
+    assert reasons(decode(problem, ("a", "b"), {"a": ("anna",), "b": ("ben",)}))["b"] == Reason("bay", "v1")
 
 
 def test_other_work_on_the_van_and_its_move_are_told_apart():
     tasks = (job("in", place="inside"), job("under", place="underneath"))
-    still = decode(shop(*tasks), ("in", "under"), {})
-    moved = decode(shop(*tasks, move_minutes=30), ("in", "under"), {})
+    crews = {"in": ("anna",), "under": ("ben",)}
+    still = decode(shop(*tasks), ("in", "under"), crews)
+    moved = decode(shop(*tasks, move_minutes=30), ("in", "under"), crews)
 
     assert reasons(still)["under"] == Reason("van", "in")
     assert reasons(moved)["under"] == Reason("move", "in")
@@ -98,9 +99,7 @@ def test_a_shut_shop_is_a_reason_of_its_own():
 def test_the_day_that_was_too_short_is_a_reason():
     plan = plan_shop(shop(job("a", 480), job("b", 120, same_day=True, after=["a"]), fitters=(ANNA,)))
 
-    assert (
-        reasons(plan)["b"] == Reason("after", "a", until=when(2, "16:30")) or reasons(plan)["b"].code == "day"
-    )
+    assert reasons(plan)["b"] == Reason("day")
 
 
 def test_the_chain_runs_from_the_handover_back_to_now_and_through_another_van():

@@ -48,11 +48,9 @@ def test_a_visitor_does_only_their_trade_on_their_day():
 
 
 def test_one_person_does_one_thing_at_a_time():
-    plan = plan_shop(shop(job("a", 120), job("b", 60), fitters=(ANNA,)))
+    plan = plan_shop(shop(job("a", 60), job("b", 60), fitters=(ANNA,)))
 
-    assert sorted(starts(plan).values()) == ["Mon 2 08:00", "Mon 2 09:00"] or sorted(
-        starts(plan).values()
-    ) == ["Mon 2 08:00", "Mon 2 10:00"]
+    assert sorted(starts(plan).values()) == ["Mon 2 08:00", "Mon 2 09:00"]
 
 
 def test_a_bench_for_one_job_holds_one_job():
@@ -113,14 +111,14 @@ def test_a_full_drying_rack_holds_up_the_next_coat():
     coats = (job(i, place="spray", dries_here=60, rack=1440) for i in "ab")
     plan = plan_shop(shop(*coats, rack_room=1))
 
-    assert sorted(starts(plan).values()) == ["Mon 2 08:00", "Tue 3 08:15"]
+    assert sorted(starts(plan).values()) == ["Mon 2 08:00", "Tue 3 08:00"]
 
 
 def test_a_van_keeps_its_bay_from_its_first_bay_work_to_its_last():
     vans = (van("v1", date(2026, 11, 3)), van("v2"))
     first = [
         job("a", place="inside"),
-        job("desk", 900, after=["a"]),
+        job("desk", 840, after=["a"]),
         job("b", place="inside", after=["desk"]),
     ]
     plan = plan_shop(shop(*first, job("c", place="inside", van="v2"), vans=vans, bays=1))
@@ -130,10 +128,9 @@ def test_a_van_keeps_its_bay_from_its_first_bay_work_to_its_last():
 
 
 def test_nothing_starts_before_its_van_or_its_delivery_is_here():
-    plan = plan_shop(
-        shop(job("in", place="inside"), job("desk", not_before=(NotBefore(when(4, "10:00"), "delivery", "x"),)),
-             vans=(van(here=((when(3, "09:10"), None),)),))
-    )  # fmt: skip
+    late = NotBefore(when(4, "10:00"), "delivery", "x")
+    here = van(here=((when(3, "09:10"), None),))
+    plan = plan_shop(shop(job("in", place="inside"), job("desk", not_before=(late,)), vans=(here,)))
 
     assert starts(plan) == {"in": "Tue 3 09:15", "desk": "Wed 4 10:00"}
 
