@@ -1,0 +1,223 @@
+"""A better plan when asked: the fast planner tried again and again with vans and work moved in the order.
+
+Each job has a key, and jobs are placed by key. A try shifts the keys of a few vans, or of one van's
+work around one moment, and keeps the shift when the plan gets no worse by more than the search still
+allows. Tries share the unchanged front of the order, so that only what comes behind it is decoded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from random import Random
+from time import monotonic
+
+from .decode import AxisTooShort, Decoding
+from .plan import Plan
+from .planner import (
+    Decoded,
+    decode_stored,
+    jobs_to_place,
+    late_days,
+    plan_of,
+    run,
+    worth,
+)
+from .prepare import Prepared, prepare
+from .problem import Problem
+from .rules import Rule, by_keys, in_link_order, latest_starts
+
+SEED_RULES = tuple(
+    Rule(stretch, lead) for lead in (60.0, 30.0, 120.0, 0.0) for stretch in (2.0, 1.75, 1.5, 2.25, 2.5)
+)
+"""Rules tried before the search proper, which starts from the best of them."""
+
+CHECKPOINTS = 24
+"""How many places in an order a try can start from."""
+
+LAST_SHARE = 0.15
+"""The last share of the time, in which the search no longer takes a step back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How a search stands: seconds spent, tries made, the best plan's weighted late days."""
+
+    seconds: float
+    tries: int
+    late_days: float
+
+
+Report = Callable[[Progress], None]
+Stop = Callable[[], bool]
+
+
+def improve(
+    problem: Problem,
+    plan: Plan,
+    *,
+    seconds: float,
+    seed: int,
+    on_progress: Report | None = None,
+    should_stop: Stop | None = None,
+    clock: Callable[[], float] = monotonic,
+) -> Plan:
+    """Search the whole shop for a plan that is less late, for at most `seconds`.
+
+    Comes back with the best plan found, and with `plan` itself when none is better; it can be stopped
+    at any moment through `should_stop`. The same seed tries the same things in the same order; how many
+    fit into the time depends on the machine. `clock` is a stopwatch, in seconds.
+    """
+    watch = Watch(seconds, on_progress, should_stop, clock)
+    prepared = prepare(problem)
+    start = decode_stored(prepared, plan.order, {p.task: p.fitters for p in plan.planned})
+    best = OrderSearch(start, watch, Random(seed)).best()
+    return plan_of(best) if best.worth < start.worth else plan
+
+
+class Watch:
+    """The time a search has, and who wants to know how it goes."""
+
+    def __init__(
+        self, seconds: float, report: Report | None, stop: Stop | None, clock: Callable[[], float]
+    ) -> None:
+        self._seconds, self._report, self._stop, self._clock = seconds, report, stop, clock
+        self._since = clock()
+        self.tries = 0
+
+    def is_over(self) -> bool:
+        """Whether the time is up or somebody stopped the search."""
+        return self.spent() >= 1.0 or (self._stop is not None and self._stop())
+
+    def spent(self) -> float:
+        """The share of the time that is gone."""
+        return (self._clock() - self._since) / max(self._seconds, 1e-9)
+
+    def tell(self, late: float) -> None:
+        """Report a better plan."""
+        if self._report:
+            self._report(Progress(self._clock() - self._since, self.tries, late))
+
+
+class OrderSearch:
+    """A search over the keys of jobs, from the best plain rule or from the plan at hand."""
+
+    def __init__(self, start: Decoded, watch: Watch, random: Random) -> None:
+        self._watch, self._random = watch, random
+        self._start = start
+        self._prepared = start.decoding.prepared
+        self._todo = jobs_to_place(self._prepared)
+
+    def best(self) -> Decoded:
+        """Search until the time is up; the best plan met, the given one included."""
+        best, key = self._seeds()
+        if not self._todo:
+            return best
+        trail = Trail(self._prepared, by_keys(self._prepared, key, self._todo))
+        now = worth(trail.decoding)
+        heat = self._heat(now[0])
+        while not self._watch.is_over():
+            self._watch.tries += 1
+            cold = max(0.0, 1.0 - self._watch.spent() / (1.0 - LAST_SHARE)) ** 2
+            new_key = self._shifted(key)
+            order = by_keys(self._prepared, new_key, self._todo)
+            allowed = now[0] + heat * cold * self._random.expovariate(1.0)
+            new = trail.tried(order, allowed)
+            if new is None:
+                continue
+            found = worth(new.decoding)
+            if found <= now or found[0] < allowed:
+                key, trail, now = new_key, new, found
+                if found < best.worth:
+                    if found[0] < best.worth[0]:
+                        self._watch.tell(found[0])
+                    best = Decoded(new.decoding, order, found)
+        return best
+
+    def _seeds(self) -> tuple[Decoded, list[float]]:
+        """The plan at hand and the rules: the best of all, and keys to start from."""
+        best = self._start
+        key = [float(s) for s in self._start.decoding.start]
+        links = in_link_order(self._prepared, range(len(self._prepared.jobs)))
+        least: Decoded | None = None
+        for rule in SEED_RULES:
+            if self._watch.is_over():
+                break
+            tried = latest_starts(self._prepared, links, rule)
+            found = run(self._prepared, by_keys(self._prepared, tried, self._todo), {})
+            if found.decoding.prepared is not self._prepared:
+                continue
+            if least is None or found.worth < least.worth:
+                least, key = found, tried
+            if found.worth < best.worth:
+                best = found
+                self._watch.tell(found.worth[0])
+        again = run(self._prepared, self._start.order, {})
+        if least is None or again.worth < least.worth:
+            key = [float(s) for s in again.decoding.start]
+        return best, key
+
+    def _heat(self, late: float) -> float:
+        return 0.02 * late + 0.1
+
+    def _shifted(self, key: list[float]) -> list[float]:
+        """Keys with a few vans, or one van's work around a moment, moved earlier or later."""
+        random, jobs = self._random, self._prepared.jobs
+        new = list(key)
+        vans = range(len(self._prepared.windows))
+        if random.random() < 0.6:
+            for van in random.sample(vans, min(len(vans), random.choice((1, 1, 2, 3)))):
+                shift = random.gauss(0, 80)
+                for number in self._todo:
+                    if jobs[number].van == van:
+                        new[number] += shift
+            return new
+        middle = random.choice(self._todo)
+        width, shift = random.choice((30, 100, 300)), random.gauss(0, 80)
+        for number in self._todo:
+            if jobs[number].van == jobs[middle].van and abs(key[number] - key[middle]) < width:
+                new[number] += shift
+        return new
+
+
+class Trail:
+    """A decoded order with checkpoints, so that a like order need not be decoded from its beginning."""
+
+    def __init__(
+        self, prepared: Prepared, order: list[int], checkpoints: list[Decoding] | None = None
+    ) -> None:
+        self.order = order
+        self._prepared = prepared
+        self._step = max(1, len(order) // CHECKPOINTS)
+        self._points = checkpoints or [Decoding(prepared)]
+        self.decoding = self._points[-1]
+        if checkpoints is None:
+            finished = self._go_on(float("inf"))
+            assert finished, "no limit to stop at"
+
+    def tried(self, order: list[int], allowed: float) -> Trail | None:
+        """The trail of another order; None as soon as it is later than `allowed` late days."""
+        same = 0
+        for one, other in zip(self.order, order, strict=True):
+            if one != other:
+                break
+            same += 1
+        points = self._points[: max(1, min(same // self._step, len(self._points) - 1) + 1)]
+        new = Trail(self._prepared, order, points)
+        try:
+            return new if new._go_on(allowed) else None
+        except AxisTooShort:
+            return None
+
+    def _go_on(self, allowed: float) -> bool:
+        at = (len(self._points) - 1) * self._step
+        decoding = self._points[-1].copy()
+        while at < len(self.order):
+            decoding.run(self.order[at : at + self._step])
+            at += self._step
+            if late_days(decoding) > allowed:
+                return False
+            self._points.append(decoding.copy())
+        decoding.end()
+        self.decoding = decoding
+        return late_days(decoding) <= allowed
