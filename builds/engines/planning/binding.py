@@ -67,6 +67,8 @@ class Binding:
         bounds = [(self.problem.now, 0, Reason("now"))]
         for date in task.not_before:
             bounds.append((date.at, 2, Reason(date.kind, date.ref, until=date.at)))
+        if task.id in self.problem.holds:
+            bounds.append((self.problem.holds[task.id], -1, Reason("kept")))
         if task.pin_week:
             bounds.append((week_bounds(monday_of(task.pin_week), zone)[0], 1, Reason("pin")))
         if task.told_week:

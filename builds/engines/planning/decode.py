@@ -240,13 +240,13 @@ class Decoding:
         ends = axis.end(finish)
         if job.dries and job.room >= 0:
             until = axis.slot(ends + job.dries)
-            if self.rooms[job.room][job.level] & _stretch(finish, until):
+            if self.rooms[job.room][job.level] & stretch_of(finish, until):
                 return False
-        if job.rack and self.rack[-1] & _stretch(*self._on_rack(job, ends)):
+        if job.rack and self.rack[-1] & stretch_of(*self._on_rack(job, ends)):
             return False
         if job.still and job.position >= 0:
             until = axis.slot(ends + job.still)
-            return not self.apart[job.van][job.position] & _stretch(finish, until)
+            return not self.apart[job.van][job.position] & stretch_of(finish, until)
         return True
 
     def _on_rack(self, job: Job, ends: int) -> tuple[int, int]:
@@ -259,7 +259,7 @@ class Decoding:
         """Book the job and let its followers know."""
         number = job.number
         self.start[number], self.finish[number], self.crew[number] = start, finish, people
-        stretch = _stretch(start, finish)
+        stretch = stretch_of(start, finish)
         for k in people:
             self.busy[k] |= stretch
         self._occupy(job, start, finish, stretch)
@@ -267,15 +267,18 @@ class Decoding:
         self.released = job.bay and self.bays.take(job.van, max(window, 0), start, finish)
 
     def _occupy(self, job: Job, start: int, finish: int, stretch: int) -> None:
-        axis, van = self.prepared.axis, job.van
+        axis = self.prepared.axis
         ends = axis.end(finish) if job.extras else 0
         if job.room >= 0:
             until = axis.slot(ends + job.dries) if job.dries else finish
-            _fill(self.rooms[job.room], _stretch(start, until), job.amount)
+            fill(self.rooms[job.room], stretch_of(start, until), job.amount)
         if job.rack:
-            _fill(self.rack, _stretch(*self._on_rack(job, ends)), 1)
-        if van < 0:
-            return
+            fill(self.rack, stretch_of(*self._on_rack(job, ends)), 1)
+        if job.van >= 0:
+            self._on_van(job, start, finish, stretch)
+
+    def _on_van(self, job: Job, start: int, finish: int, stretch: int) -> None:
+        axis, van = self.prepared.axis, job.van
         if finish > self.van_end[van]:
             self.van_end[van] = finish
         if job.needs_van:
@@ -283,9 +286,9 @@ class Decoding:
             if job.claims:
                 self.claimed[van] |= stretch
             if job.position >= 0:
-                until = max(finish, axis.slot(ends + job.still)) if job.still else finish
+                until = max(finish, axis.slot(axis.end(finish) + job.still)) if job.still else finish
                 move = self.prepared.move_slots
-                kept = _stretch(max(0, start - move), until + move)
+                kept = stretch_of(max(0, start - move), until + move)
                 for position, mask in enumerate(self.apart[van]):
                     if position != job.position:
                         self.apart[van][position] = mask | kept
@@ -359,12 +362,12 @@ class Decoding:
                 if number == job.number:
                     self.ready[follower] = max(self.ready[follower], axis.slot(max(now, finished + wait)))
         if job.dries and job.room >= 0:
-            _fill(self.rooms[job.room], _stretch(0, axis.slot(finished + job.dries)), job.amount)
+            fill(self.rooms[job.room], stretch_of(0, axis.slot(finished + job.dries)), job.amount)
         if job.rack:
             dry = finished + job.dries
-            _fill(self.rack, _stretch(axis.slot(max(now, dry)), axis.slot(dry + job.rack)), 1)
+            fill(self.rack, stretch_of(axis.slot(max(now, dry)), axis.slot(dry + job.rack)), 1)
         if job.still and job.position >= 0 and job.van >= 0:
-            kept = _stretch(0, axis.slot(finished + job.still) + self.prepared.move_slots)
+            kept = stretch_of(0, axis.slot(finished + job.still) + self.prepared.move_slots)
             for position in range(self.prepared.positions):
                 if position != job.position:
                     self.apart[job.van][position] |= kept
@@ -387,12 +390,12 @@ class Decoding:
             raise AxisTooShort
 
 
-def _stretch(since: int, until: int) -> int:
+def stretch_of(since: int, until: int) -> int:
     """The slots from `since` up to `until` as a mask."""
     return ((1 << (until - since)) - 1) << since if until > since else 0
 
 
-def _fill(layers: list[int], stretch: int, amount: int) -> None:
+def fill(layers: list[int], stretch: int, amount: int) -> None:
     """Take `amount` of a counted room: layer k holds the slots where more than k of it is taken."""
     for _ in range(amount):
         for k in range(len(layers) - 1, 0, -1):

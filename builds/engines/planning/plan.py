@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 
@@ -14,7 +14,8 @@ class Reason:
     at `until`), "person" (`who` was busy on task `ref`, or away when `ref` is None), "place"
     (`place` was taken by task `ref`), "bay" (by van `ref`), "van" (work `ref` on the same van kept
     it), "move" (the van was moved, task `ref` before), "delivery", "decision", "agreed" (`ref`
-    names it), "pin", "told", "closed" (nothing else: the shop was shut), "started", "day" (must
+    names it), "pin", "told", "kept" (the time it was planned for before), "closed" (nothing else: the
+    shop was shut), "started", "day" (must
     finish the day it starts and the day before was too short).
     """
 
@@ -58,7 +59,7 @@ class Flag:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The whole answer. `order` and `crews` decode to this same plan again."""
+    """The whole answer. `order`, the crews and `holds`, stored, decode to this same plan again."""
 
     planned: tuple[Planned, ...]
     unplanned: tuple[Unplanned, ...]
@@ -66,6 +67,7 @@ class Plan:
     handovers: dict[str, int | None]
     order: tuple[str, ...]
     moves: int = 0
+    holds: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

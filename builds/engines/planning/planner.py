@@ -172,6 +172,7 @@ def plan_of(decoded: Decoded) -> Plan:
         handovers=_handovers(problem, planned, unplanned),
         order=tuple(prepared.jobs[n].id for n in decoded.order),
         moves=_moves(decoding),
+        holds={i: at for i, at in problem.holds.items() if i in prepared.numbers},
     )
 
 

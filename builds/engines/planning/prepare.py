@@ -250,7 +250,7 @@ class _HandsByKind:
 def _early(problem: Problem, axis: Axis, task: Task) -> int:
     """The first slot that the task's own dates allow: pin, told week, delivery, decision."""
     zone = problem.opening.zone
-    bounds = [problem.now, *(n.at for n in task.not_before)]
+    bounds = [problem.now, problem.holds.get(task.id, problem.now), *(n.at for n in task.not_before)]
     if task.pin_week:
         bounds.append(week_bounds(monday_of(task.pin_week), zone)[0])
     if task.told_week:

@@ -138,7 +138,11 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A whole shop to plan, at instant `now`. `order` and `crews` are the owner's stored choices."""
+    """A whole shop to plan, at instant `now`.
+
+    `order`, `crews` and `holds` are the owner's stored choices: the order that tasks are placed in, who
+    does them, and instants before which a task is not started so that a plan once told stays as it is.
+    """
 
     opening: Opening
     places: Mapping[str, Place]
@@ -151,3 +155,4 @@ class Problem:
     move_minutes: int = 0
     order: tuple[str, ...] = ()
     crews: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    holds: Mapping[str, int] = field(default_factory=dict)

@@ -94,7 +94,7 @@ def _behind(problem: Problem, planned: Mapping[str, Planned], at: Planned) -> st
             if of[p.task].van == reason.ref and of[p.task].place in bays and p.finish <= at.start
         ]
         return max(last, key=lambda p: (p.finish, p.task)).task if last else None
-    if reason.code in ("person", "day", "closed"):
+    if reason.code in ("person", "day", "closed", "kept"):
         before = [planned[k.task] for k in of[at.task].after if k.task in planned]
         return max(before, key=lambda p: (p.finish, p.task)).task if before else None
     return None
@@ -145,6 +145,7 @@ class _Words:
             "decision": f"because {name} is not decided before {at}",
             "agreed": f"because {name} was agreed for {at}",
             "pin": "because it is pinned to that week",
+            "kept": "because that is when it was planned before",
             "told": "because that is the week the crew was told",
             "closed": "because the shop is closed until then",
             "day": "because it must finish the day it starts and the day before was too short",

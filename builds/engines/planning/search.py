@@ -35,6 +35,9 @@ SEED_RULES = tuple(
 CHECKPOINTS = 24
 """How many places in an order a try can start from."""
 
+SEED_SHARE = 0.1
+"""The first share of the time, for the rules."""
+
 LAST_SHARE = 0.15
 """The last share of the time, in which the search no longer takes a step back."""
 
@@ -141,7 +144,7 @@ class OrderSearch:
         links = in_link_order(self._prepared, range(len(self._prepared.jobs)))
         least: Decoded | None = None
         for rule in SEED_RULES:
-            if self._watch.is_over():
+            if (self._watch.spent() > SEED_SHARE and least is not None) or self._watch.is_over():
                 break
             tried = latest_starts(self._prepared, links, rule)
             found = run(self._prepared, by_keys(self._prepared, tried, self._todo), {})
@@ -158,7 +161,7 @@ class OrderSearch:
         return best, key
 
     def _heat(self, late: float) -> float:
-        return 0.02 * late + 0.1
+        return 0.15 + 0.002 * late
 
     def _shifted(self, key: list[float]) -> list[float]:
         """Keys with a few vans, or one van's work around a moment, moved earlier or later."""

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from time import monotonic
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from builds.engines.planning.lateness import lateness
 from builds.engines.planning.planner import plan_shop
+from builds.engines.planning.search import improve
 from builds.exchange.problem_files import UnreadableProblem, read_problem, write_plan
 
 
@@ -18,13 +20,19 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("problem", help="the problem, a JSON file")
         parser.add_argument("--out", required=True, help="where to write the plan")
+        parser.add_argument("--seconds", type=float, default=0.0, help="how long to look for a better plan")
+        parser.add_argument("--seed", type=int, default=1, help="the same seed tries the same things")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        since = monotonic()
         try:
             problem = read_problem(options["problem"])
         except UnreadableProblem as wrong:
             raise CommandError(str(wrong)) from wrong
         plan = plan_shop(problem)
+        left = options["seconds"] - (monotonic() - since)
+        if left > 0:
+            plan = improve(problem, plan, seconds=left, seed=options["seed"])
         write_plan(options["out"], problem, plan)
         late = lateness(problem, plan)
         self.stdout.write(
