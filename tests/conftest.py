@@ -7,33 +7,33 @@ import pytest
 from tests import cast
 
 
-@pytest.fixture()
+@pytest.fixture
 def now():
     return cast.NOW
 
 
-@pytest.fixture()
+@pytest.fixture
 def shop(db):
     return cast.make_shop()
 
 
-@pytest.fixture()
+@pytest.fixture
 def owner(db):
     return cast.make_owner()
 
 
-@pytest.fixture()
+@pytest.fixture
 def owner_client(client, shop, owner):
     client.force_login(owner)
     return client
 
 
-@pytest.fixture()
+@pytest.fixture
 def joiner(shop):
     return cast.make_person("Wren Alder", "joinery", "vehicle", "owner")
 
 
-@pytest.fixture()
+@pytest.fixture
 def small_build(shop, joiner):
     """One van with three joinery tasks in a row, the last after a day's drying."""
     build = cast.make_build()

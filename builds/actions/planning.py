@@ -11,8 +11,8 @@ from django.utils import timezone
 from django_tasks import task
 
 from builds.actions.door import write
-from builds.engines.planning.planner import plan_shop
 from builds.engines.planning.plan import Plan, Planned
+from builds.engines.planning.planner import plan_shop
 from builds.models import PlanRow, PlanState, Shop
 from builds.queries.opening import instant
 from builds.queries.problem import shop_problem

@@ -79,7 +79,9 @@ def job_week(person: Person, monday: date, now: datetime) -> JobWeek:
         week_words=f"Week of {day_words(monday)} {monday.year}, week {monday.isocalendar().week}",
         days=tuple(day for day in days if day.lines or day.day.weekday() < 5),
         cautions=tuple(texts[key] for key in sorted(texts)),
-        made_words=f"As planned on {day_words(times.day_of(now))}. The wall and the tablet know later changes.",
+        made_words=(
+            f"As planned on {day_words(times.day_of(now))}. The wall and the tablet know later changes."
+        ),
     )
 
 

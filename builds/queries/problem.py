@@ -47,7 +47,7 @@ def shop_problem(now: datetime, *, shop: Shop | None = None) -> Problem:
     places = {p.key: p for p in PlaceRow.objects.all()}
     return Problem(
         opening=times.for_planner(today - timedelta(days=400), today + timedelta(days=HORIZON_DAYS)),
-        places={p.key: _place(p) for p in places.values() if p.key not in ("bay", "rack")},
+        places={p.key: _place(p) for p in places.values() if p.key != "rack"},
         fitters=_fitters(times, today),
         vans=_vans(times),
         tasks=_tasks(shop, times, now),
@@ -68,9 +68,10 @@ def _crews(state: PlanState) -> dict[str, tuple[str, ...]]:
 
 
 def _place(row: PlaceRow) -> Place:
+    """A place to work at; how many bays there are is a matter of stays, not of single tasks."""
     return Place(
         key=row.key,
-        room=row.room,
+        room=None if row.key == "bay" else row.room,
         counts=row.counts,
         per_van=row.per_van,
         holds_bay=row.holds_bay,

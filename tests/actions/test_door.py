@@ -10,9 +10,13 @@ from tests import cast
 
 
 def test_a_refusal_half_way_leaves_nothing_behind(shop):
-    with pytest.raises(Refused), write():
-        Customer.objects.create(name="Half a customer")
-        raise Refused("Not this way.")
+    def half_an_action() -> None:
+        with write():
+            Customer.objects.create(name="Half a customer")
+            raise Refused("Not this way.")
+
+    with pytest.raises(Refused):
+        half_an_action()
 
     assert not Customer.objects.filter(name="Half a customer").exists()
     assert Shop.objects.get().revision == shop.revision

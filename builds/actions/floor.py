@@ -1,0 +1,189 @@
+"""What a fitter does to a task: start, tick, half a day left, stop, go on; and what undoes it.
+
+The rules hold for every route that leads here, an offline queue included: nothing starts before the work
+before it is done, its waits are over and its checks have passed; licensed work needs a named competent
+person; a part not found on the kit shelf has to be confirmed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from builds.actions.door import Refused, note_in_journal, write
+from builds.actions.drying import not_dry_yet, say_dry
+from builds.actions.evidence import add_note, add_photo, add_snag, put_right
+from builds.actions.floor_events import Answer, By, answered_before, hours_from, record, words_from
+from builds.actions.floor_rules import (
+    NeedsName,
+    NeedsWord,
+    crew_with,
+    may_start,
+    refuse_done,
+    refuse_open_check,
+    task_for,
+)
+from builds.actions.hold_points import reopen_checks
+from builds.actions.undo import undo
+from builds.models import Build, Task, User
+
+__all__ = [
+    "Answer",
+    "BulkTicked",
+    "By",
+    "NeedsName",
+    "NeedsWord",
+    "add_note",
+    "add_photo",
+    "add_snag",
+    "bulk_tick",
+    "go_on",
+    "half_a_day_left",
+    "not_dry_yet",
+    "put_right",
+    "reopen",
+    "say_dry",
+    "start_task",
+    "stop_task",
+    "tick_task",
+    "undo",
+]
+
+STOP_REASONS = (
+    "parts not found",
+    "waits for another trade",
+    "place is taken",
+    "needs a decision",
+    "broken or wrong",
+)
+"""Reasons offered on the floor; any other may be typed."""
+
+
+def start_task(
+    *, task: Task, by: By, now: datetime, found_anyway: bool = False, competent_person: str = ""
+) -> Answer:
+    """Starts a task, or joins the crew that is on it.
+
+    Refuses with the reason when it can't start yet; NeedsWord when something is not on the shelf and
+    `found_anyway` was not said; NeedsName for licensed work without a competent person.
+    """
+    with write() as shop:
+        if known := answered_before(by):
+            return known
+        task = task_for(task, by)
+        if task.state == "done" and not by.is_late:
+            raise Refused(f"“{task.name}” is ticked already. Undo the tick to go on with it.")
+        payload = may_start(task, by, now, shop, found_anyway, competent_person)
+        payload["crew"] = crew_with(task, by)
+        return record("start", "Started", by=by, now=now, task=task, payload=payload)
+
+
+def tick_task(*, task: Task, hours, by: By, now: datetime, competent_person: str = "") -> Answer:
+    """Ticks a task off with the working hours its crew took. It need not have been started by a tap.
+
+    A second tick by somebody else is kept beside the first.
+    """
+    with write() as shop:
+        if known := answered_before(by):
+            return known
+        task = task_for(task, by)
+        taken = hours_from(hours, field="hours")
+        refuse_open_check(task)
+        payload = may_start(task, by, now, shop, True, competent_person)
+        payload |= {"hours": str(taken), "crew": crew_with(task, by)}
+        words = "It was ticked before; both are kept" if task.state == "done" else "Done"
+        return record("tick", words, by=by, now=now, task=task, payload=payload)
+
+
+def half_a_day_left(*, task: Task, hours_left, by: By, now: datetime, competent_person: str = "") -> Answer:
+    """Says that a task goes on tomorrow, and about how many working hours are left."""
+    with write() as shop:
+        if known := answered_before(by):
+            return known
+        task = task_for(task, by)
+        left = hours_from(hours_left, field="hours_left")
+        refuse_done(task, by)
+        payload = may_start(task, by, now, shop, True, competent_person)
+        payload |= {"hours_left": str(left), "crew": crew_with(task, by)}
+        words = f"Goes on, {left.normalize():f} h left"
+        return record("half a day left", words, by=by, now=now, task=task, payload=payload)
+
+
+def stop_task(*, task: Task, reason: str, by: By, now: datetime) -> Answer:
+    """Stops a task and says why; it may be stopped before it was started."""
+    with write():
+        if known := answered_before(by):
+            return known
+        task = task_for(task, by)
+        reason = words_from(reason, field="reason", most=200, needed="Say why it stopped.")
+        refuse_done(task, by)
+        return record("stop", f"Stopped: {reason}", by=by, now=now, task=task, payload={"reason": reason})
+
+
+def go_on(
+    *, task: Task, by: By, now: datetime, found_anyway: bool = True, competent_person: str = ""
+) -> Answer:
+    """Goes on with a stopped task, if it may be started at all."""
+    with write() as shop:
+        if known := answered_before(by):
+            return known
+        task = task_for(task, by)
+        if task.state != "stopped" and not by.is_late:
+            raise Refused(f"“{task.name}” is not stopped.")
+        payload = may_start(task, by, now, shop, found_anyway, competent_person)
+        payload["crew"] = crew_with(task, by)
+        return record("go on", "Goes on", by=by, now=now, task=task, payload=payload)
+
+
+def reopen(*, task: Task, why: str, hours_left, user: User, now: datetime, uuid=None) -> Answer:
+    """Opens a ticked task again for rework; checks of what it touches are to be done again."""
+    by = By(user=user, uuid=uuid)
+    with write():
+        if known := answered_before(by):
+            return known
+        task = task_for(task, by)
+        why = words_from(why, field="why", most=200, needed="Say why it is opened again.")
+        left = hours_from(hours_left, field="hours_left")
+        if task.state != "done":
+            raise Refused(f"“{task.name}” is not ticked, so there is nothing to open again.")
+        if hasattr(task, "hold_point") and task.hold_point.state != "due":
+            raise Refused("A signed check is opened again as a check, not as a task.")
+        answer = record(
+            "reopen",
+            f"Opened again: {why}",
+            by=by,
+            now=now,
+            task=task,
+            payload={"reason": why, "hours_left": str(left)},
+        )
+        reopen_checks(task=task, why=f"“{task.name}” was opened again", by=by, now=now)
+        note_in_journal(f"Opened “{task.name}” again: {why}", now=now, by=user, build=task.build)
+        return answer
+
+
+@dataclass(frozen=True)
+class BulkTicked:
+    """What a bulk tick did: the tasks ticked, and those left because their check is not on record."""
+
+    ticked: tuple[Task, ...]
+    checks_left: tuple[Task, ...]
+
+
+def bulk_tick(*, build: Build, tasks: Iterable[Task], user: User, now: datetime) -> BulkTicked:
+    """Ticks off what was done on a half-built van before the tool arrived; asks for no dates.
+
+    Tasks that carry a check are left to do: what was never recorded is still to be checked, or to be
+    overruled in writing where that may be. Tasks of other builds, removed or done ones count for nothing.
+    """
+    with write():
+        wanted = [t.pk for t in tasks]
+        rows = Task.objects.kept().filter(pk__in=wanted, build=build).exclude(state="done")
+        rows = list(rows.select_related("hold_point", "build"))
+        left = [t for t in rows if hasattr(t, "hold_point") and not t.hold_point.lets_followers_start]
+        ticked = [t for t in rows if t not in left]
+        for task in ticked:
+            record("bulk tick", "Done before", by=By(user=user), now=now, task=task)
+        if ticked:
+            note_in_journal(f"Ticked {len(ticked)} tasks as done before", now=now, by=user, build=build)
+    return BulkTicked(tuple(ticked), tuple(left))

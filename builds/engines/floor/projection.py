@@ -1,0 +1,230 @@
+"""What a task is, worked out from what people did to it.
+
+The rules where the doings of several people cross:
+
+1. Events count in the order in which they happened (the tablet's clock, put right by the offset measured
+   when it sent them), then in the order in which they came. A late one takes its place in that order, not
+   at the end.
+2. Nothing that was kept is thrown away. An event that was undone, and the undoing, leave the state alone;
+   an event that was refused never touched it.
+3. Done stays done until it is undone, reopened or its check fails. A start, stop or "half a day left" by
+   somebody who did not know of the tick changes nothing; the two disagree, and the owner settles it.
+4. Two ticks are one: the first one's time and hours stand, the second person is added to the crew. They
+   disagree only where they give different hours.
+5. A second start joins the crew. The first start is when the task began.
+6. A passed or overruled check ticks its task; a failed one stops it until the recheck.
+7. Reopened work is to do again with the hours given then; hours of the earlier round are added to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+RECHECK = "waits for a recheck"
+
+CHANGES_STATE = frozenset(
+    {
+        "start",
+        "tick",
+        "half a day left",
+        "stop",
+        "go on",
+        "pass",
+        "fail",
+        "overrule",
+        "check again",
+        "bulk tick",
+        "reopen",
+    }
+)
+"""The verbs that bear on a task's state; all others are only remembered."""
+
+
+@dataclass(frozen=True)
+class Event:
+    """One thing that was done to a task. `payload` hours are working hours of the crew, as text."""
+
+    id: int
+    verb: str
+    at: datetime
+    person: int | None = None
+    payload: Mapping[str, Any] = field(default_factory=dict)
+    undoes: int | None = None
+    was_refused: bool = False
+
+
+@dataclass(frozen=True)
+class TaskState:
+    """The projection. `hours_left` is None where the plan's own figure still holds."""
+
+    state: str = "to do"
+    started_at: datetime | None = None
+    finished_at: datetime | None = None
+    hours_left: Decimal | None = None
+    hours_taken: Decimal | None = None
+    stop_reason: str = ""
+    crew: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """Two doings that disagree: `event` came on top of what was there already."""
+
+    event: int
+    words: str
+
+
+def project(events: Iterable[Event]) -> TaskState:
+    """Gives the state of one task from all its events, in any order; no events: to do."""
+    return _fold(events)[0]
+
+
+def crossings(events: Iterable[Event]) -> tuple[Crossing, ...]:
+    """Lists the events of one task that disagree with what was there before them (rules 3 and 4)."""
+    return _fold(events)[1]
+
+
+def _fold(events: Iterable[Event]) -> tuple[TaskState, tuple[Crossing, ...]]:
+    state, found = TaskState(), []
+    for event in in_force(events):
+        words = _disagrees(state, event)
+        if words:
+            found.append(Crossing(event.id, words))
+        state = _CHANGES[event.verb](state, event)
+    return state, tuple(found)
+
+
+def in_force(events: Iterable[Event]) -> list[Event]:
+    """The events that bear on the state, in the order in which they happened, without what was undone."""
+    kept = [e for e in events if not e.was_refused]
+    undone = {e.undoes for e in kept if e.undoes is not None}
+    bearing = [e for e in kept if e.verb in CHANGES_STATE and e.id not in undone]
+    return sorted(bearing, key=lambda e: (e.at, e.id))
+
+
+def _disagrees(state: TaskState, event: Event) -> str:
+    if state.state != "done":
+        return ""
+    if event.verb in ("stop", "half a day left"):
+        return "somebody else had ticked it before"
+    if event.verb == "start" and state.finished_at is not None and event.at > state.finished_at:
+        return "it was started again after its tick"
+    given = _hours(event, "hours")
+    if event.verb == "tick" and given is not None and given != state.hours_taken:
+        return "it was ticked twice, with different hours"
+    return ""
+
+
+def _start(state: TaskState, event: Event) -> TaskState:
+    if state.state == "done":
+        return state
+    return replace(
+        state,
+        state="under way",
+        started_at=state.started_at or event.at,
+        stop_reason="",
+        crew=_joined(state, event),
+    )
+
+
+def _tick(state: TaskState, event: Event) -> TaskState:
+    if state.state == "done":
+        return replace(state, crew=_joined(state, event))
+    return replace(
+        state,
+        state="done",
+        started_at=state.started_at or event.at,
+        finished_at=event.at,
+        hours_left=None,
+        hours_taken=_added(state.hours_taken, _hours(event, "hours")),
+        stop_reason="",
+        crew=_joined(state, event),
+    )
+
+
+def _half_a_day_left(state: TaskState, event: Event) -> TaskState:
+    if state.state == "done":
+        return state
+    return replace(_start(state, event), hours_left=_hours(event, "hours_left"))
+
+
+def _stop(state: TaskState, event: Event) -> TaskState:
+    if state.state == "done":
+        return state
+    return replace(state, state="stopped", stop_reason=str(event.payload.get("reason") or "no reason given"))
+
+
+def _go_on(state: TaskState, event: Event) -> TaskState:
+    return _start(state, event) if state.state == "stopped" else state
+
+
+def _fail(state: TaskState, event: Event) -> TaskState:
+    return replace(
+        state,
+        state="stopped",
+        started_at=state.started_at or event.at,
+        finished_at=None,
+        hours_left=_hours(event, "hours_left"),
+        stop_reason=RECHECK,
+        crew=_joined(state, event),
+    )
+
+
+def _reopen(state: TaskState, event: Event) -> TaskState:
+    if state.state != "done":
+        return state
+    return replace(state, state="to do", finished_at=None, hours_left=_hours(event, "hours_left"), crew=())
+
+
+_CHANGES: dict[str, Callable[[TaskState, Event], TaskState]] = {
+    "start": _start,
+    "tick": _tick,
+    "half a day left": _half_a_day_left,
+    "stop": _stop,
+    "go on": _go_on,
+    "pass": _tick,
+    "overrule": _tick,
+    "fail": _fail,
+    "check again": _reopen,
+    "bulk tick": _tick,
+    "reopen": _reopen,
+}
+
+
+def _joined(state: TaskState, event: Event) -> tuple[int, ...]:
+    """The crew with those of the event added: its lead stays first."""
+    named = [int(p) for p in event.payload.get("crew") or ()]
+    if event.person is not None and event.person not in named:
+        named.append(event.person)
+    return tuple(dict.fromkeys([*state.crew, *named]))
+
+
+def _hours(event: Event, name: str) -> Decimal | None:
+    value = event.payload.get(name)
+    return None if value is None or value == "" else Decimal(str(value))
+
+
+def _added(before: Decimal | None, now: Decimal | None) -> Decimal | None:
+    return before if now is None else now + (before or Decimal(0))
+
+
+def last_word(words: Iterable[Event], finished_at: datetime | None) -> datetime | None:
+    """When a coat is dry by the fitters' last word on one link, or None where the figure holds.
+
+    Only words spoken since the work before was finished count: a new coat dries anew. The payload's
+    `dry_at` is an ISO instant.
+    """
+    if finished_at is None:
+        return None
+    kept = [e for e in words if not e.was_refused]
+    undone = {e.undoes for e in kept if e.undoes is not None}
+    spoken = [
+        e for e in kept if e.verb in ("dry", "not yet dry") and e.id not in undone and e.at >= finished_at
+    ]
+    if not spoken:
+        return None
+    return datetime.fromisoformat(str(max(spoken, key=lambda e: (e.at, e.id)).payload["dry_at"]))
