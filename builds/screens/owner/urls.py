@@ -1,24 +1,14 @@
-"""The owner's pages, by resource."""
+"""The owner's pages, by resource: each list of routes stands beside its screens."""
 
-from django.urls import path
-
-from builds.screens import photo_sizes  # noqa: F401  registers <photo_size:...>
-
-from . import papers, week
+from . import routes_builds, routes_material, routes_papers, routes_shop, routes_tablets, routes_week
 
 app_name = "owner"
 
 urlpatterns = [
-    # this week
-    path("", week.page, name="week"),
-    # papers: Friday sheets, private links, job sheets
-    path("builds/<int:build>/papers/", papers.page, name="build-papers"),
-    path("builds/<int:build>/papers/draft/", papers.draft, name="sheet-draft"),
-    path("builds/<int:build>/papers/sheet/<int:sheet>/", papers.sheet_page, name="sheet"),
-    path("builds/<int:build>/papers/sheet/<int:sheet>/redraft/", papers.redraft, name="sheet-redraft"),
-    path("builds/<int:build>/papers/sheet/<int:sheet>.pdf", papers.sheet_pdf, name="sheet-pdf"),
-    path("builds/<int:build>/papers/link/", papers.link_make, name="link-make"),
-    path("builds/<int:build>/papers/link/<int:link>/withdraw/", papers.link_withdraw, name="link-withdraw"),
-    path("photo/<uuid:uuid>/<photo_size:size>/", papers.photo, name="photo"),
-    path("job-sheet/<int:person>/<str:monday>.pdf", papers.job_sheet_pdf, name="job-sheet"),
+    *routes_week.routes,
+    *routes_builds.routes,
+    *routes_papers.routes,
+    *routes_material.routes,
+    *routes_shop.routes,
+    *routes_tablets.routes,
 ]

@@ -1,0 +1,5 @@
+"""Material: totals over builds, needs, orders."""
+
+from django.urls import URLPattern
+
+routes: list[URLPattern] = []
