@@ -1,5 +1,9 @@
 """The shop: hours, people, places, standards, suppliers; deliveries and decisions."""
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-routes: list[URLPattern] = []
+from . import shop
+
+routes: list[URLPattern] = [
+    path("shop/", shop.page, name="shop"),
+]

@@ -1,0 +1,14 @@
+"""The way around the shop's pages, the same on each of them."""
+
+from __future__ import annotations
+
+from django.urls import reverse
+
+WAYS = (("owner:shop", "Settings"),)
+
+Way = tuple[str, str, bool]
+
+
+def ways_of_shop(current: str) -> list[Way]:
+    """Gives (address, words, whether it is `current`) for each page of the shop."""
+    return [(reverse(name), words, name == current) for name, words in WAYS]
