@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
+import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from builds.engines.composing.standard import (
     InstallationKind,
@@ -113,6 +114,12 @@ def read_standard_work(folder: Path) -> StandardWork:
     tasks = {row.text("key"): _task(row, n) for n, row in enumerate(rows("tasks", folder))}
     links = tuple(_link(row, tasks) for row in rows("links", folder))
     return StandardWork(unit_kinds=units, installations=installations, tasks=tasks, links=links)
+
+
+@lru_cache(maxsize=1)
+def hold_points() -> tuple[dict[str, Any], ...]:
+    """The standard checks with their fields and limits, in the order a build meets them."""
+    return tuple(json.loads((HERE / "hold_points.json").read_text(encoding="utf-8")))
 
 
 def _unit_kind(row: Row) -> UnitKind:

@@ -1,0 +1,48 @@
+"""The standard library in the shop: loaded once, edited by the shop, loaded again without harm."""
+
+from __future__ import annotations
+
+from builds.actions.library import load_standard_library
+from builds.library.reading import standard_work as library_work
+from builds.models import HoldPoint, Place, StandardHoldPoint, StandardTask, Trade
+from builds.queries.standard_work import standard_work
+
+
+def test_the_shop_reads_back_what_the_library_holds(db, now):
+    load_standard_library(now=now)
+
+    ours, library = standard_work(), library_work()
+
+    assert ours.tasks == library.tasks
+    assert set(ours.links) == set(library.links)
+    assert ours.unit_kinds == library.unit_kinds
+    assert ours.installations == library.installations
+
+
+def test_loading_again_adds_nothing_and_keeps_what_was_edited(db, now):
+    load_standard_library(now=now)
+    StandardTask.objects.filter(key="brief").update(hours_likely=3, hours_high=5)
+
+    added = load_standard_library(now=now)
+
+    assert added == 0
+    assert StandardTask.objects.get(key="brief").hours_likely == 3
+
+
+def test_every_standard_task_names_rows_that_exist(db, now):
+    load_standard_library(now=now)
+    tasks = StandardTask.objects.all()
+
+    assert {t.trade for t in tasks} <= set(Trade.objects.values_list("key", flat=True))
+    assert {t.place for t in tasks} <= set(Place.objects.values_list("key", flat=True))
+    checks = set(StandardHoldPoint.objects.values_list("key", flat=True))
+    assert {t.hold_point for t in tasks} - {""} <= checks
+
+
+def test_gas_mains_and_seats_can_never_be_overruled(db, now):
+    load_standard_library(now=now)
+
+    kept = set(StandardHoldPoint.objects.filter(may_overrule=False).values_list("key", flat=True))
+
+    assert kept == {"gas_tightness", "gas_final", "mains_test", "seat_fixings"}
+    assert not HoldPoint.objects.exists()
