@@ -15,6 +15,7 @@ from builds.actions.door import Gone, Refused, Stale
 
 FIRST_YEAR, LAST_YEAR = 2000, 2099
 GRID_MINUTES = 15
+MOST_SPANS = 4
 
 Span = tuple[time, time]
 
@@ -91,18 +92,23 @@ def check_day(day: date, field: str, *, not_after: date | None = None) -> date:
 def check_spans(
     spans: Mapping[int, Iterable[Span]], weekday_names: Mapping[int, str]
 ) -> dict[int, list[Span]]:
-    """Spans of a week, sorted; refuses those that run backwards, overlap or leave the 15-minute grid."""
+    """Spans of a week, sorted; refuses more than four a day, and what runs backwards, overlaps or is off
+    the 15-minute grid."""
     checked: dict[int, list[Span]] = {}
     for weekday, given in spans.items():
         field = f"day-{weekday}"
         if weekday not in weekday_names:
             raise Refused("There is no such weekday.", field=field)
         rows = sorted(given)
+        if len(rows) > MOST_SPANS:
+            raise Refused(f"A day has at most {MOST_SPANS} stretches.", field=field)
         for start, end in rows:
             _check_span(start, end, weekday_names[weekday], field)
         for (_, end), (start, _) in pairwise(rows):
             if start < end:
-                raise Refused(f"{weekday_names[weekday]}: two spans overlap at {start:%H:%M}.", field=field)
+                raise Refused(
+                    f"{weekday_names[weekday]}: two stretches overlap at {start:%H:%M}.", field=field
+                )
         if rows:
             checked[weekday] = rows
     return checked

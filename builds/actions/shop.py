@@ -144,12 +144,14 @@ def _stretch(first: date, last: date) -> str:
     return f"{first:%a %d %b %Y}" + ("" if first == last else f" to {last:%a %d %b %Y}")
 
 
-def open_again(*, date: date, now: datetime, by: User | None) -> None:
-    """Takes back a closed day, or a holiday that was to be worked; taking back twice changes nothing."""
+def open_again(*, date: date, until: date | None = None, now: datetime, by: User | None) -> None:
+    """Takes back closed days, or a holiday that was to be worked; taking back twice changes nothing."""
+    last = until or date
+    _check_stretch(date, last)
     with write():
-        removed, _ = ClosedDay.objects.filter(date=date).delete()
+        removed, _ = ClosedDay.objects.filter(date__gte=date, date__lte=last).delete()
         if removed:
-            note_in_journal(f"Took back what was said of {date:%a %d %b %Y}", now=now, by=by)
+            note_in_journal(f"Took back what was said of {_stretch(date, last)}", now=now, by=by)
 
 
 def work_holiday(*, date: date, now: datetime, by: User | None) -> ClosedDay:

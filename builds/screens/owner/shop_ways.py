@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from django.urls import reverse
 
-WAYS = (("owner:shop", "Settings"),)
+WAYS = (
+    ("owner:shop", "Settings"),
+    ("owner:shop-opening", "Opening hours"),
+    ("owner:shop-days", "Closed days"),
+)
 
 Way = tuple[str, str, bool]
 
