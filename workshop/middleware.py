@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 
-from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -37,19 +35,14 @@ class QuietHeaders:
 
 
 class ShopTime:
-    """Shows every clock reading in the shop's own time zone, read anew once a minute."""
-
-    KEPT_SECONDS = 0 if settings.TESTING else 60
+    """Reads the shop once a request, as `request.shop`, and shows clock readings in its time zone."""
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response
-        self.zone, self.read_at = settings.TIME_ZONE, float("-inf")
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if time.monotonic() - self.read_at >= self.KEPT_SECONDS:
-            self.zone = Shop.objects.filter(pk=1).values_list("zone", flat=True).first() or self.zone
-            self.read_at = time.monotonic()
-        with timezone.override(self.zone):
+        request.shop = Shop.objects.filter(pk=1).first() or Shop()
+        with timezone.override(request.shop.zone):
             return self.get_response(request)
 
 

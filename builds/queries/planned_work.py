@@ -18,7 +18,8 @@ WHOLE_VAN = "Whole van"
 class Work:
     """One task and its place in the plan; `start` and `finish` are what happened once it did.
 
-    `hours` are what is left for each of the crew (what was taken once done). `group` is its unit or
+    `hours` are what is left for each of the crew (what was taken once done), `hours_planned` the
+    person-hours it was planned with. `group` is its unit or
     installation: ("unit", id), ("installation", id) or ("van", build id).
     """
 
@@ -45,6 +46,8 @@ class Work:
     reason: dict
     check: str
     check_state: str
+    phase: str
+    hours_planned: float
 
     @property
     def person_hours(self) -> float:
@@ -60,7 +63,7 @@ _FIELDS = (
     "installation__name", "installation__order", "trade_id", "place_id", "crew", "hours", "hours_left",
     "hours_taken", "state", "started_at", "finished_at", "crew_on_it", "version", "stop_reason",
     "planned__start", "planned__finish", "planned__fitters", "planned__reason", "planned__flags",
-    "told__monday", "told__fitters", "pin__monday", "hold_point__name", "hold_point__state",
+    "told__monday", "told__fitters", "pin__monday", "hold_point__name", "hold_point__state", "phase",
 )  # fmt: skip
 
 
@@ -88,7 +91,7 @@ def read_work(tasks: QuerySet) -> list[Work]:
 def _work(
     pk, build, name, unit, unit_name, unit_order, inst, inst_name, inst_order, trade, place, crew, hours,
     left, taken, state, started, finished, on_it, version, stop_reason, start, finish, fitters, reason,
-    flags, told, told_fitters, pin, check, check_state,
+    flags, told, told_fitters, pin, check, check_state, phase,
 ) -> Work:  # fmt: skip
     if unit:
         group, group_name, order = ("unit", unit), unit_name, unit_order
@@ -96,6 +99,7 @@ def _work(
         group, group_name, order = ("installation", inst), inst_name, 1000 + inst_order
     else:
         group, group_name, order = ("van", build), WHOLE_VAN, 9999
+    planned_hours = float(hours) * crew
     if state == "done":
         start, finish = started or finished, finished
         hours, fitters = hours if taken is None else taken, on_it
@@ -106,7 +110,7 @@ def _work(
     return Work(
         pk, build, name, group, group_name, order, trade, place, crew, float(hours), state, start, finish,
         version, stop_reason, told, pin, tuple(flags or ()), tuple(fitters or ()), tuple(told_fitters or ()),
-        reason or {}, check or "", check_state or "",
+        reason or {}, check or "", check_state or "", phase, planned_hours,
     )  # fmt: skip
 
 

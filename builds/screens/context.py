@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from django.http import HttpRequest
 from django.urls import reverse
 
-from builds.models import Shop
-
 OWNER_NAV = (
     ("owner:week", "This week"),
     ("owner:wall", "Wall sheet"),
@@ -29,12 +27,12 @@ class Shell:
 
 
 def shell(request: HttpRequest) -> dict[str, Shell | None]:
-    """Gives `shell`, one query a page, or none on fragments and for the signed-out."""
+    """Gives `shell` without a query of its own, or none on fragments and for the signed-out."""
     user = getattr(request, "user", None)
     signed_in = bool(user and user.is_authenticated)
     if getattr(request, "htmx", False) or not signed_in:
         return {"shell": None}
-    shop = Shop.objects.only("name", "revision", "planned_revision").filter(pk=1).first() or Shop()
+    shop = request.shop
     nav = tuple((reverse(name), label, _is_under(request.path, reverse(name))) for name, label in OWNER_NAV)
     return {"shell": Shell(shop.name, shop.plan_is_stale, shop.plan_tag, nav, str(user))}
 

@@ -5,11 +5,13 @@ import { dragWorkToWeeks } from "./behaviours/drag.js";
 import { keepFocus } from "./behaviours/focus.js";
 import { refuseDoubleSubmits } from "./behaviours/once.js";
 import { poll } from "./behaviours/poll.js";
+import { removeParts } from "./behaviours/remove.js";
 import { sayChanges } from "./behaviours/say.js";
 import { switchTheme } from "./behaviours/theme.js";
 import { warnOfUnsaved } from "./behaviours/unsaved.js";
 
 switchTheme();
+removeParts();
 sayChanges();
 keepFocus();
 keepAnswersInPlace();

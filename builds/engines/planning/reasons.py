@@ -144,6 +144,7 @@ class _Words:
             "delivery": f"because {name} is not here before {at}",
             "decision": f"because {name} is not decided before {at}",
             "agreed": f"because {name} was agreed for {at}",
+            "stopped": f"because it is stopped: {name}",
             "pin": "because it is pinned to that week",
             "kept": "because that is when it was planned before",
             "told": "because that is the week the crew was told",

@@ -1,0 +1,166 @@
+"""One build on one page: its date and why, how far the work is, what it waits for."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from builds.models import Build, Decision, Delivery, PlanState, PromiseTold, Shop, Snag, Task
+from builds.queries.builds import week_of_build
+from builds.queries.chain import Chains
+from builds.queries.forecast import Forecast, forecast_of
+from builds.queries.opening import OpeningTimes, opening_times
+from builds.queries.planned_work import Work, read_work
+
+UNPLANNED_WORDS = {
+    "no trade": "nobody at work has the trade",
+    "loop": "it stands in a loop of links",
+    "too long for a day": "it must finish in one day and is longer than anyone’s day",
+    "crew too small": "there are not enough people for its crew",
+    "no room": "its place holds nothing",
+    "no van": "the van has no day to come",
+    "follows": "it follows work that can’t be planned",
+    "word": "somebody has to decide first",
+    "no time": "the people it needs are never here together",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseLine:
+    """One stretch of the job: tasks and person-hours, done and all."""
+
+    name: str
+    tasks_done: int
+    tasks_all: int
+    hours_left: float
+    starts_on: date | None
+    ends_on: date | None
+
+    @property
+    def is_done(self) -> bool:
+        return self.tasks_done == self.tasks_all
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    name: str
+    state: str
+    on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class WaitingFor:
+    """Something not here or not decided: what, by when, and whether its day is over."""
+
+    kind: str
+    what: str
+    on: date
+    is_overdue: bool
+
+
+@dataclass(frozen=True, slots=True)
+class UnplannedLine:
+    task: int
+    name: str
+    why: str
+
+
+@dataclass(frozen=True)
+class BuildPage:
+    build: Build
+    today: date
+    week: int | None
+    weeks: int | None
+    forecast: Forecast
+    reasons: tuple[str, ...]
+    phases: tuple[PhaseLine, ...]
+    checks: tuple[CheckLine, ...]
+    waiting: tuple[WaitingFor, ...]
+    stopped: tuple[Work, ...]
+    unplanned: tuple[UnplannedLine, ...]
+    snags: tuple[Snag, ...]
+    hours_done: float
+    hours_all: float
+    promises: tuple[PromiseTold, ...]
+
+
+def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> BuildPage:
+    """Reads the page of one build; `build` with its customer."""
+    times = opening_times(shop)
+    today = times.day_of(now)
+    state = PlanState.objects.filter(pk=1).first()
+    work = read_work(Task.objects.kept().filter(build=build))
+    week, weeks = week_of_build(build, today, times)
+    return BuildPage(
+        build=build,
+        today=today,
+        week=week,
+        weeks=weeks,
+        forecast=forecast_of(build, state, times),
+        reasons=tuple(Chains(times).of_build(build.pk)),
+        phases=_phases(build, work, times),
+        checks=_checks(work, times),
+        waiting=_waiting(build, today),
+        stopped=tuple(w for w in work if w.state == "stopped"),
+        unplanned=unplanned_lines(work, state),
+        snags=tuple(Snag.objects.filter(build=build, put_right_at=None).order_by("at")),
+        hours_done=sum(w.hours_planned for w in work if w.state == "done"),
+        hours_all=sum(w.hours_planned for w in work),
+        promises=tuple(build.promises_told.all()),
+    )
+
+
+def unplanned_lines(work: Iterable[Work], state: PlanState | None) -> tuple[UnplannedLine, ...]:
+    """What the plan had to leave out of this work, each with its reason in words."""
+    known = {w.pk: w for w in work}
+    found = []
+    for left_out in state.unplanned if state else []:
+        row = known.get(int(left_out["task"]))
+        if row is not None and left_out["code"] != "follows":
+            words = UNPLANNED_WORDS.get(left_out["code"], left_out["code"])
+            found.append(UnplannedLine(row.pk, row.name, words))
+    return tuple(found)
+
+
+def _phases(build: Build, work: list[Work], times: OpeningTimes) -> tuple[PhaseLine, ...]:
+    by_phase: dict[str, list[Work]] = defaultdict(list)
+    for row in work:
+        by_phase[row.phase or "Jobs added"].append(row)
+    return tuple(_phase(name, rows, times) for name, rows in by_phase.items())
+
+
+def _phase(name: str, rows: list[Work], times: OpeningTimes) -> PhaseLine:
+    starts = [times.day_of(w.start) for w in rows if w.start]
+    ends = [times.day_of(w.finish) for w in rows if w.finish]
+    return PhaseLine(
+        name=name,
+        tasks_done=sum(w.state == "done" for w in rows),
+        tasks_all=len(rows),
+        hours_left=sum(w.person_hours for w in rows if w.state != "done"),
+        starts_on=min(starts, default=None),
+        ends_on=max(ends, default=None),
+    )
+
+
+def _checks(work: list[Work], times: OpeningTimes) -> tuple[CheckLine, ...]:
+    return tuple(
+        CheckLine(w.check, w.check_state, times.day_of(w.finish) if w.finish else None)
+        for w in work
+        if w.check
+    )
+
+
+def _waiting(build: Build, today: date) -> tuple[WaitingFor, ...]:
+    deliveries = Delivery.objects.filter(build=build, on_shelf_on=None, arrived_on=None)
+    decisions = Decision.objects.filter(build=build, decided_on=None)
+    found = [
+        WaitingFor("delivery", what, on, on < today)
+        for what, on in deliveries.values_list("what", "expected_on")
+    ]
+    found += [
+        WaitingFor("decision", what, on, on < today)
+        for what, on in decisions.values_list("what", "needed_by")
+    ]
+    return tuple(sorted(found, key=lambda w: w.on))
