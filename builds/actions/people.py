@@ -60,7 +60,7 @@ def change_person(
     """Changes a person's fields by name (see PERSON_FIELDS), and their trades where given."""
     with write():
         row = fresh(Person, person)
-        check_edition(row.name, seen, row)
+        check_edition(row.name, seen, row, *row.trades.all())
         _put_person(row, fields, None if trades is None else list(trades))
         note_in_journal(f"Changed {row.name}", now=now, by=by)
     return row
@@ -75,6 +75,8 @@ def _put_person(person: Person, fields: Mapping[str, object], trades: list[str] 
         raise Refused(f"Somebody here is called {person.name} already.", field="name")
     if person.is_apprentice and person.is_visitor:
         raise Refused("An apprentice is here every day and can't be a visitor too.", field="is_visitor")
+    if person.user and Person.objects.filter(user=person.user).exclude(pk=person.pk).exists():
+        raise Refused("Somebody else signs in with that name.", field="user")
     found = None if trades is None else _trades(trades)
     if person.is_visitor and not (found if found is not None else person.pk and person.trades.exists()):
         raise Refused("A visitor does their own trade: choose it.", field="trades")

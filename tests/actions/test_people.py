@@ -59,13 +59,22 @@ def test_a_person_that_can_not_be_is_refused_at_the_field(shop, owner, fields, f
 
 def test_a_change_on_an_old_page_is_refused(shop, owner):
     person = add(owner, trades=["joinery"])
-    seen = edition(Person.objects.get())
+    seen = edition(Person.objects.get(), *person.trades.all())
     people.change_person(person=person, fields={"name": "Tamsin Moss"}, now=NOW, by=owner, seen=seen)
 
     with pytest.raises(Stale):
         people.change_person(person=person, fields={"helps": False}, now=NOW, by=owner, seen=seen)
 
     assert Person.objects.get().helps
+
+
+def test_two_people_do_not_sign_in_with_one_name(shop, owner):
+    add(owner, user=owner)
+
+    with pytest.raises(Refused) as refused:
+        add(owner, name="Kit", user=owner)
+
+    assert refused.value.field == "user"
 
 
 def test_an_own_week_replaces_the_shops_hours_in_the_plan(shop, owner, joiner, small_build):

@@ -11,7 +11,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from builds.actions import shop as actions
-from builds.queries.opening import opening_times
 from builds.queries.shop import shop_days
 
 from .forms_shop import CloseForm
@@ -53,7 +52,7 @@ def work_holiday(request: HttpRequest) -> HttpResponse:
 
 
 def _show(request: HttpRequest, form: CloseForm) -> HttpResponse:
-    days = shop_days(opening_times().day_of(timezone.now()))
+    days = shop_days(timezone.localdate())
     context = {"ways": ways_of_shop("owner:shop-days"), "form": form, "days": days}
     return render(request, "owner/shop/days.html", context, status=form.status)
 

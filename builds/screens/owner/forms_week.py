@@ -87,3 +87,13 @@ def monday_copied(data: Mapping[str, str]) -> dict[str, str]:
             for word in ("from", "to"):
                 copied[f"d{weekday}-{n}-{word}"] = data.get(f"d0-{n}-{word}", "")
     return copied
+
+
+def copied_from(week: Mapping[int, Iterable[Span]], data: Mapping[str, str]) -> dict[str, str]:
+    """The typed week with another week's times in place of its own."""
+    copied = {"seen": data.get("seen", "")}
+    for weekday, spans in week.items():
+        for n, (start, end) in enumerate(sorted(spans)):
+            copied[f"d{weekday}-{n}-from"] = f"{start:%H:%M}"
+            copied[f"d{weekday}-{n}-to"] = f"{end:%H:%M}"
+    return copied

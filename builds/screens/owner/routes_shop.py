@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from . import calendar, shop
+from . import calendar, people, shop, trades
 
 routes: list[URLPattern] = [
     path("shop/", shop.page, name="shop"),
@@ -12,4 +12,19 @@ routes: list[URLPattern] = [
     path("shop/days/close/", calendar.close, name="day-close"),
     path("shop/days/open/", calendar.open_again, name="day-open"),
     path("shop/days/work/", calendar.work_holiday, name="holiday-work"),
+    path("shop/people/", people.listing, name="person-list"),
+    path("shop/people/new/", people.new, name="person-new"),
+    path("shop/people/<int:person>/", people.person, name="person"),
+    path("shop/people/<int:person>/hours/", people.hours, name="person-hours"),
+    path("shop/people/<int:person>/absence/", people.absence_add, name="absence-add"),
+    path(
+        "shop/people/<int:person>/absence/<int:absence>/remove/", people.absence_remove, name="absence-remove"
+    ),
+    path("shop/people/<int:person>/visit/", people.visit_add, name="visit-add"),
+    path("shop/people/<int:person>/visit/<int:visit>/cancel/", people.visit_cancel, name="visit-cancel"),
+    path("shop/people/<int:person>/pin/", people.pin, name="person-pin"),
+    path("shop/people/<int:person>/leave/", people.leave, name="person-leave"),
+    path("shop/people/<int:person>/come-back/", people.come_back, name="person-come-back"),
+    path("shop/trades/", trades.listing, name="trade-list"),
+    path("shop/trades/<int:trade>/", trades.trade, name="trade"),
 ]

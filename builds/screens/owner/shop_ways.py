@@ -8,6 +8,7 @@ WAYS = (
     ("owner:shop", "Settings"),
     ("owner:shop-opening", "Opening hours"),
     ("owner:shop-days", "Closed days"),
+    ("owner:person-list", "People"),
 )
 
 Way = tuple[str, str, bool]
