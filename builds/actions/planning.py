@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import asdict
 from datetime import datetime, timedelta
 
@@ -26,9 +29,23 @@ def replan_task() -> None:
     replan(now=timezone.now())
 
 
+_is_asking: ContextVar[bool] = ContextVar("is_asking", default=True)
+
+
 def ask_for_plan() -> None:
     """Asks the task worker for a new plan; a burst of asks is one plan, as later ones find it current."""
-    replan_task.enqueue()
+    if _is_asking.get():
+        replan_task.enqueue()
+
+
+@contextmanager
+def planned_by_hand() -> Iterator[None]:
+    """Asks for no plans within: whoever writes much at once plans when it suits, and once at the end."""
+    before = _is_asking.set(False)
+    try:
+        yield
+    finally:
+        _is_asking.reset(before)
 
 
 def ask_if_old(*, now: datetime) -> None:
