@@ -124,8 +124,8 @@ KESTREL = DemoVan(
     email="farrant@example.org",
     body="medium_high",
     registration="KE57 REL",
-    arrives_week=-2,
-    promise_days=12,
+    arrives_week=-1,
+    promise_days=22,
     price=Decimal("31250.00"),
     units=_units(
         ("seat_box", "Seat box, left", (1000, 550, 480), "left"),
@@ -185,7 +185,7 @@ PLOVER = DemoVan(
     body="extra_long_high",
     registration="PL33 VER",
     arrives_week=7,
-    promise_days=10,
+    promise_days=16,
     price=Decimal("46800.00"),
     units=_units(
         ("kitchen", "Kitchen", (1400, 520, 900), "left"),

@@ -7,7 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from builds.models import Build, Decision, Delivery, PlanState, PromiseTold, Shop, Snag, Task
+from django.db.models import CharField, DateField, DateTimeField, QuerySet, Value
+from django.db.models.functions import Cast
+
+from builds.models import Build, Decision, Delivery, PlanState, Shop, Snag, Task
 from builds.queries.builds import week_of_build
 from builds.queries.chain import Chains
 from builds.queries.forecast import Forecast, forecast_of
@@ -61,6 +64,12 @@ class WaitingFor:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenSnag:
+    text: str
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
 class UnplannedLine:
     task: int
     name: str
@@ -80,10 +89,9 @@ class BuildPage:
     waiting: tuple[WaitingFor, ...]
     stopped: tuple[Work, ...]
     unplanned: tuple[UnplannedLine, ...]
-    snags: tuple[Snag, ...]
+    snags: tuple[OpenSnag, ...]
     hours_done: float
     hours_all: float
-    promises: tuple[PromiseTold, ...]
 
 
 def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> BuildPage:
@@ -92,6 +100,7 @@ def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> Buil
     today = times.day_of(now)
     state = PlanState.objects.filter(pk=1).first()
     work = read_work(Task.objects.kept().filter(build=build))
+    ends = _open_ends(build)
     week, weeks = week_of_build(build, today, times)
     return BuildPage(
         build=build,
@@ -102,13 +111,12 @@ def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> Buil
         reasons=tuple(Chains(times).of_build(build.pk)),
         phases=_phases(build, work, times),
         checks=_checks(work, times),
-        waiting=_waiting(build, today),
+        waiting=_waiting(ends, today),
         stopped=tuple(w for w in work if w.state == "stopped"),
         unplanned=unplanned_lines(work, state),
-        snags=tuple(Snag.objects.filter(build=build, put_right_at=None).order_by("at")),
+        snags=tuple(OpenSnag(words, times.day_of(since)) for kind, words, _, since in ends if kind == "snag"),
         hours_done=sum(w.hours_planned for w in work if w.state == "done"),
         hours_all=sum(w.hours_planned for w in work),
-        promises=tuple(build.promises_told.all()),
     )
 
 
@@ -152,15 +160,25 @@ def _checks(work: list[Work], times: OpeningTimes) -> tuple[CheckLine, ...]:
     )
 
 
-def _waiting(build: Build, today: date) -> tuple[WaitingFor, ...]:
-    deliveries = Delivery.objects.filter(build=build, on_shelf_on=None, arrived_on=None)
-    decisions = Decision.objects.filter(build=build, decided_on=None)
-    found = [
-        WaitingFor("delivery", what, on, on < today)
-        for what, on in deliveries.values_list("what", "expected_on")
-    ]
-    found += [
-        WaitingFor("decision", what, on, on < today)
-        for what, on in decisions.values_list("what", "needed_by")
-    ]
+def _waiting(ends, today: date) -> tuple[WaitingFor, ...]:
+    found = [WaitingFor(kind, words, on, on < today) for kind, words, on, _ in ends if kind != "snag"]
     return tuple(sorted(found, key=lambda w: w.on))
+
+
+def _open_ends(build: Build) -> list[tuple[str, str, date | None, datetime | None]]:
+    """Deliveries not here, questions not decided and snags not put right, in one query."""
+    none_at = Cast(Value(None), DateTimeField())
+    deliveries = Delivery.objects.order_by().filter(build=build, on_shelf_on=None, arrived_on=None)
+    decisions = Decision.objects.order_by().filter(build=build, decided_on=None)
+    snags = Snag.objects.order_by().filter(build=build, put_right_at=None)
+    columns = ("kind", "words", "on", "since")
+
+    def marked(rows, kind: str, words: str, on, since) -> QuerySet:
+        return rows.annotate(
+            kind=Value(kind, CharField()), words=Cast(words, CharField(max_length=400)), on=on, since=since
+        ).values_list(*columns)
+
+    first = marked(deliveries, "delivery", "what", Cast("expected_on", DateField()), none_at)
+    second = marked(decisions, "decision", "what", Cast("needed_by", DateField()), none_at)
+    third = marked(snags, "snag", "text", Cast(Value(None), DateField()), Cast("at", DateTimeField()))
+    return list(first.union(second, third, all=True))

@@ -10,7 +10,6 @@ from builds.engines.planning.problem import Link, Opening, Place, Problem, Task
 from builds.engines.planning.reasons import Step, chain, chain_of_task, sentences
 from builds.models import Link as LinkRow
 from builds.models import Person, PlanRow
-from builds.models import Place as PlaceRow
 from builds.queries.opening import OpeningTimes, instant, minute
 from builds.templatetags.words import day as day_words
 
@@ -29,26 +28,25 @@ WHAT_FOR = {
 
 
 class Chains:
-    """The stored plan read once, so that any number of chains can be told from it; four queries."""
+    """The stored plan read once, so that any number of chains can be told from it; three queries."""
 
     def __init__(self, times: OpeningTimes) -> None:
         self._times = times
         self._names: dict[str, str] = {}
-        rows = PlanRow.objects.filter(task__removed_at=None, task__build__status="agreed").values_list(
-            "task_id", "task__name", "task__unit__name", "task__installation__name", "task__build_id",
-            "task__build__name", "task__place_id", "start", "finish", "fitters", "reason",
-        )  # fmt: skip
         links = self._links()
-        planned, tasks = [], []
-        for pk, name, unit, installation, build, van, place, start, finish, fitters, reason in rows:
+        planned, tasks, places = [], [], {}
+        for pk, name, unit, installation, build, van, place, place_name, bay, *times_and_crew in _rows():
+            start, finish, fitters, reason = times_and_crew
             task = str(pk)
             self._names[task] = _name(name, unit or installation, van)
             self._names[str(-build)] = van
+            self._names[place] = f"the place “{place_name}”"
+            places[place] = Place(place, holds_bay=bay)
             tasks.append(Task(task, str(-build), 0, "", place, after=links.get(task, ())))
             crew = tuple(str(p) for p in fitters)
             planned.append(Planned(task, minute(start), minute(finish), crew, _reason(reason)))
         opening = Opening({}, frozenset(), str(times.zone))
-        self._problem = Problem(opening, self._places(), (), (), tuple(tasks), 0)
+        self._problem = Problem(opening, places, (), (), tuple(tasks), 0)
         self._plan = Plan(tuple(planned), (), (), {}, ())
         self._people = {str(pk): name.split()[0] for pk, name in Person.objects.values_list("pk", "name")}
 
@@ -69,11 +67,6 @@ class Chains:
         here: datetime = instant(at).astimezone(self._times.zone)
         return f"{here:%H:%M} on {day_words(here.date())}"
 
-    def _places(self) -> dict[str, Place]:
-        rows = list(PlaceRow.objects.values_list("key", "name", "holds_bay"))
-        self._names |= {key: f"the place “{name}”" for key, name, _ in rows}
-        return {key: Place(key, holds_bay=bay) for key, _, bay in rows}
-
     def _links(self) -> dict[str, tuple[Link, ...]]:
         found: dict[str, list[Link]] = defaultdict(list)
         rows = LinkRow.objects.filter(
@@ -85,6 +78,14 @@ class Chains:
             found[str(after)].append(Link(str(before), wait, purpose=WHAT_FOR.get(cure, "")))
             self._names.setdefault(str(before), f"“{name}”")
         return {after: tuple(links) for after, links in found.items()}
+
+
+def _rows():
+    return PlanRow.objects.filter(task__removed_at=None, task__build__status="agreed").values_list(
+        "task_id", "task__name", "task__unit__name", "task__installation__name", "task__build_id",
+        "task__build__name", "task__place_id", "task__place__name", "task__place__holds_bay", "start",
+        "finish", "fitters", "reason",
+    )  # fmt: skip
 
 
 def _name(task: str, group: str | None, van: str) -> str:

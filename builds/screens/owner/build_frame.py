@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import Count
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
@@ -18,7 +19,9 @@ WAYS = (
 
 
 def build_or_404(pk: int) -> Build:
-    return get_object_or_404(Build.objects.select_related("customer"), pk=pk)
+    """The build with its customer and how many dates were ever promised."""
+    rows = Build.objects.select_related("customer").annotate(dates_told=Count("promises_told"))
+    return get_object_or_404(rows, pk=pk)
 
 
 def ways_of_build(build: Build, current: str) -> list[tuple[str, str, bool]]:
