@@ -62,9 +62,13 @@ def change_delivery(
     now: datetime,
     by: User | None,
 ) -> Delivery:
-    """Changes what comes (what, supplier, material, quantity, from_customer, note), and who waits for it."""
+    """Changes what comes (what, supplier, material, quantity, from_customer, note, expected_on), and which
+    tasks wait for it."""
+    fields = dict(fields)
     with write():
         row = _now(delivery, version)
+        if "expected_on" in fields:
+            _move(row, fields.pop("expected_on"), now, by)
         _put_delivery(row, fields)
         _save(row)
         if tasks is not None:
@@ -77,17 +81,23 @@ def change_date(
     *, delivery: Delivery, expected_on: date, version: int | None = None, now: datetime, by: User | None
 ) -> Delivery:
     """Moves the day a delivery is expected; the first day it was expected stays on record."""
-    check_day(expected_on, "expected_on")
     with write():
         row = _now(delivery, version)
-        if row.arrived_on is not None:
-            raise Refused("It is here already.", field="expected_on")
-        if row.expected_on != expected_on:
-            words = f"{row.what} now comes {expected_on:%a %d %b}, not {row.expected_on:%a %d %b}"
-            row.expected_on = expected_on
+        if _move(row, expected_on, now, by):
             _save(row)
-            note_in_journal(words, now=now, by=by, build=row.build)
     return row
+
+
+def _move(row: Delivery, expected_on: date, now: datetime, by: User | None) -> bool:
+    check_day(expected_on, "expected_on")
+    if row.expected_on == expected_on:
+        return False
+    if row.arrived_on is not None:
+        raise Refused("It is here already.", field="expected_on")
+    words = f"{row.what} now comes {expected_on:%a %d %b}, not {row.expected_on:%a %d %b}"
+    row.expected_on = expected_on
+    note_in_journal(words, now=now, by=by, build=row.build)
+    return True
 
 
 def arrived(

@@ -10,7 +10,7 @@ import re
 
 from lxml import html
 
-VOLATILE = re.compile(r'name="(?:csrfmiddlewaretoken|event|once)" value="[^"]*"|data-etag="[^"]*"')
+VOLATILE = re.compile(r'\s*(?:name="(?:csrfmiddlewaretoken|event|once)" value="[^"]*"|data-etag="[^"]*")')
 
 
 def part(page: str, selector: str) -> str:

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from . import calendar, people, shop, trades
+from . import calendar, decisions, deliveries, people, shop, trades
 
 routes: list[URLPattern] = [
     path("shop/", shop.page, name="shop"),
@@ -27,4 +27,20 @@ routes: list[URLPattern] = [
     path("shop/people/<int:person>/come-back/", people.come_back, name="person-come-back"),
     path("shop/trades/", trades.listing, name="trade-list"),
     path("shop/trades/<int:trade>/", trades.trade, name="trade"),
+    path("shop/deliveries/", deliveries.listing, name="delivery-list"),
+    path("shop/deliveries/new/", deliveries.choose, name="delivery-choose"),
+    path("builds/<int:build>/deliveries/new/", deliveries.new, name="delivery-new"),
+    path("shop/deliveries/<int:delivery>/", deliveries.delivery, name="delivery"),
+    path("shop/deliveries/<int:delivery>/date/", deliveries.change_date, name="delivery-date"),
+    path("shop/deliveries/<int:delivery>/arrived/", deliveries.arrived, name="delivery-arrived"),
+    path("shop/deliveries/<int:delivery>/shelf/", deliveries.shelf, name="delivery-shelf"),
+    path("shop/deliveries/<int:delivery>/not-here/", deliveries.not_here, name="delivery-not-here"),
+    path("shop/deliveries/<int:delivery>/cancel/", deliveries.cancel, name="delivery-cancel"),
+    path("shop/decisions/", decisions.listing, name="decision-list"),
+    path("shop/decisions/new/", decisions.choose, name="decision-choose"),
+    path("builds/<int:build>/decisions/new/", decisions.new, name="decision-new"),
+    path("shop/decisions/<int:decision>/", decisions.decision, name="decision"),
+    path("shop/decisions/<int:decision>/decide/", decisions.decide, name="decision-decide"),
+    path("shop/decisions/<int:decision>/again/", decisions.ask_again, name="decision-again"),
+    path("shop/decisions/<int:decision>/drop/", decisions.drop, name="decision-drop"),
 ]

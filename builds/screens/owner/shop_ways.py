@@ -9,6 +9,8 @@ WAYS = (
     ("owner:shop-opening", "Opening hours"),
     ("owner:shop-days", "Closed days"),
     ("owner:person-list", "People"),
+    ("owner:delivery-list", "Deliveries"),
+    ("owner:decision-list", "Decisions"),
 )
 
 Way = tuple[str, str, bool]
