@@ -33,7 +33,7 @@ run: needed-to-run .venv/installed ## serve the demo workshop on http://127.0.0.
 
 test: needed-to-test .venv/installed-for-tests ## lint, type-check the engines, run every test
 	@$(MAKE) --no-print-directory lint types
-	node --test tests/js/
+	node --test tests/js/*.test.js
 	$(BIN)/python -m pytest -n 2 --dist loadfile
 
 lint: .venv/installed-for-tests ## style, import arrows, migrations
