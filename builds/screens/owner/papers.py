@@ -21,13 +21,13 @@ from builds.reports.job_sheet import job_sheet_paper
 from builds.reports.progress_sheet import progress_sheet_paper
 from builds.screens.files import pdf_response, photo_response
 
+from .build_frame import ways_of_build
+
 
 @require_safe
 def page(request: HttpRequest, build: int) -> HttpResponse:
     found = get_object_or_404(Build.objects.select_related("customer"), pk=build)
-    return render(
-        request, "owner/papers/page.html", {"papers": build_papers(found, timezone.now()), "build": found}
-    )
+    return render(request, "owner/papers/page.html", _papers(found))
 
 
 @require_POST
@@ -105,8 +105,15 @@ def link_make(request: HttpRequest, build: int) -> HttpResponse:
     found = get_object_or_404(Build.objects.select_related("customer"), pk=build)
     _, token = links.make_customer_link(build=found, now=timezone.now(), by=request.user)
     address = request.build_absolute_uri(reverse("customer:page", args=[token]))
-    context = {"papers": build_papers(found, timezone.now()), "build": found, "new_address": address}
-    return render(request, "owner/papers/page.html", context)
+    return render(request, "owner/papers/page.html", _papers(found) | {"new_address": address})
+
+
+def _papers(build: Build) -> dict:
+    return {
+        "papers": build_papers(build, timezone.now()),
+        "build": build,
+        "ways": ways_of_build(build, "owner:build-papers"),
+    }
 
 
 @require_POST
