@@ -1,11 +1,14 @@
-"""The shop's calendar as a page shows it: own closed days, and the public holidays to come."""
+"""The shop as its pages show it: closed days, the public holidays to come, what it buys."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from decimal import Decimal
 
-from builds.models import ClosedDay, Shop
+from django.db.models import Q
+
+from builds.models import ClosedDay, Material, Shop
 from builds.queries.opening import opening_times, public_holidays
 
 AHEAD_DAYS = 550
@@ -69,3 +72,50 @@ def _closures(today: date) -> tuple[Closure, ...]:
         else:
             found.append(Closure(day, day, reason, 1, day < today))
     return tuple(found)
+
+
+@dataclass(frozen=True)
+class MaterialLine:
+    """One material as bought: `pack` units of `unit` for `price` without VAT."""
+
+    pk: int
+    name: str
+    form: str
+    unit: str
+    pack: str
+    price: Decimal
+    currency: str
+    supplier: str
+    lead_days: int | None
+    size: str
+    withdrawn: bool
+
+
+def material_lines(words: str = "") -> list[MaterialLine]:
+    """Materials whose name, supplier or rule holds each of the words, offered ones first; two queries."""
+    rows = Material.objects.select_related("supplier").order_by("withdrawn", "order", "name")
+    for word in words.split()[:6]:
+        held = Q(name__icontains=word) | Q(supplier__name__icontains=word) | Q(rule__icontains=word)
+        rows = rows.filter(held)
+    currency = Shop.objects.values_list("currency", flat=True).first() or "GBP"
+    return [_material_line(row, currency) for row in rows]
+
+
+def _material_line(row: Material, currency: str) -> MaterialLine:
+    sizes = [f"{float(size):g}" for size in (row.length_mm, row.width_mm, row.thickness_mm) if size]
+    lead = row.lead_days
+    if lead is None and row.supplier:
+        lead = row.supplier.lead_days
+    return MaterialLine(
+        pk=row.pk,
+        name=row.name,
+        form=row.get_form_display(),
+        unit=row.get_unit_display(),
+        pack=f"{float(row.pack):g}",
+        price=row.price,
+        currency=currency,
+        supplier=row.supplier.name if row.supplier else "",
+        lead_days=lead,
+        size=" × ".join(sizes) + " mm" if sizes else "",
+        withdrawn=row.withdrawn,
+    )

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from . import calendar, decisions, deliveries, people, shop, trades
+from . import calendar, decisions, deliveries, materials, people, places, shop, suppliers, trades
 
 routes: list[URLPattern] = [
     path("shop/", shop.page, name="shop"),
@@ -27,6 +27,17 @@ routes: list[URLPattern] = [
     path("shop/people/<int:person>/come-back/", people.come_back, name="person-come-back"),
     path("shop/trades/", trades.listing, name="trade-list"),
     path("shop/trades/<int:trade>/", trades.trade, name="trade"),
+    path("shop/places/", places.listing, name="place-list"),
+    path("shop/places/new/", places.new, name="place-new"),
+    path("shop/places/<int:place>/", places.place, name="place"),
+    path("shop/suppliers/", suppliers.listing, name="supplier-list"),
+    path("shop/suppliers/new/", suppliers.new, name="supplier-new"),
+    path("shop/suppliers/<int:supplier>/", suppliers.supplier, name="supplier"),
+    path("shop/suppliers/<int:supplier>/withdraw/", suppliers.withdraw, name="supplier-withdraw"),
+    path("shop/materials/", materials.listing, name="shop-materials"),
+    path("shop/materials/new/", materials.new, name="shop-material-new"),
+    path("shop/materials/<int:material>/", materials.material, name="shop-material"),
+    path("shop/materials/<int:material>/withdraw/", materials.withdraw, name="shop-material-withdraw"),
     path("shop/deliveries/", deliveries.listing, name="delivery-list"),
     path("shop/deliveries/new/", deliveries.choose, name="delivery-choose"),
     path("builds/<int:build>/deliveries/new/", deliveries.new, name="delivery-new"),

@@ -9,6 +9,9 @@ WAYS = (
     ("owner:shop-opening", "Opening hours"),
     ("owner:shop-days", "Closed days"),
     ("owner:person-list", "People"),
+    ("owner:place-list", "Places"),
+    ("owner:supplier-list", "Suppliers"),
+    ("owner:shop-materials", "Materials"),
     ("owner:delivery-list", "Deliveries"),
     ("owner:decision-list", "Decisions"),
 )
