@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from . import calendar, decisions, deliveries, materials, people, places, shop, suppliers, trades
+from . import calendar, decisions, deliveries, materials, people, places, shop, standards, suppliers, trades
 
 routes: list[URLPattern] = [
     path("shop/", shop.page, name="shop"),
@@ -38,6 +38,22 @@ routes: list[URLPattern] = [
     path("shop/materials/new/", materials.new, name="shop-material-new"),
     path("shop/materials/<int:material>/", materials.material, name="shop-material"),
     path("shop/materials/<int:material>/withdraw/", materials.withdraw, name="shop-material-withdraw"),
+    path("shop/library/", standards.listing, name="standard-list"),
+    path("shop/library/new/", standards.new, name="standard-new"),
+    path("shop/library/kinds/", standards.kinds, name="kind-list"),
+    path("shop/library/units/<int:kind>/", standards.unit_kind, name="unit-kind"),
+    path("shop/library/units/<int:kind>/withdraw/", standards.unit_kind_withdraw, name="unit-kind-withdraw"),
+    path("shop/library/installations/<int:kind>/", standards.installation_kind, name="installation-kind"),
+    path(
+        "shop/library/installations/<int:kind>/withdraw/",
+        standards.installation_kind_withdraw,
+        name="installation-kind-withdraw",
+    ),
+    path("shop/library/links/<int:link>/", standards.link, name="standard-link"),
+    path("shop/library/links/<int:link>/remove/", standards.link_remove, name="standard-link-remove"),
+    path("shop/library/tasks/<int:task>/withdraw/", standards.withdraw, name="standard-withdraw"),
+    path("shop/library/tasks/<slug:task>/", standards.task, name="standard"),
+    path("shop/library/tasks/<slug:task>/links/", standards.link_add, name="standard-link-add"),
     path("shop/deliveries/", deliveries.listing, name="delivery-list"),
     path("shop/deliveries/new/", deliveries.choose, name="delivery-choose"),
     path("builds/<int:build>/deliveries/new/", deliveries.new, name="delivery-new"),

@@ -12,6 +12,7 @@ WAYS = (
     ("owner:place-list", "Places"),
     ("owner:supplier-list", "Suppliers"),
     ("owner:shop-materials", "Materials"),
+    ("owner:standard-list", "Library"),
     ("owner:delivery-list", "Deliveries"),
     ("owner:decision-list", "Decisions"),
 )
