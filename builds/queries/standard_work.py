@@ -15,11 +15,18 @@ from builds.models import StandardLink as LinkRow
 from builds.models import StandardTask as TaskRow
 from builds.models import UnitKind as UnitKindRow
 
+NOT_OFFERED = "(withdrawn)"
+"""An installation that there is not: what comes only with it never comes."""
+
 
 def standard_work() -> StandardWork:
-    """Every kind, task and link that is not withdrawn; four queries."""
-    tasks = {row.key: _task(row) for row in TaskRow.objects.filter(withdrawn=False)}
-    links = LinkRow.objects.filter(before__withdrawn=False, after__withdrawn=False)
+    """Every kind, task and link; four queries.
+
+    A withdrawn task comes with a condition that no build meets: so the composer closes its gap, and
+    what followed it still waits for what it waited for.
+    """
+    tasks = {row.key: _task(row) for row in TaskRow.objects.all()}
+    links = LinkRow.objects.all()
     return StandardWork(
         unit_kinds={row.key: _unit_kind(row) for row in UnitKindRow.objects.all()},
         installations={row.key: _installation(row) for row in InstallationKindRow.objects.all()},
@@ -69,7 +76,7 @@ def _task(row: TaskRow) -> StandardTask:
         hours_low=float(row.hours_low),
         hours_likely=float(row.hours_likely),
         hours_high=float(row.hours_high),
-        only_with=tuple(row.only_with),
+        only_with=(NOT_OFFERED,) if row.withdrawn else tuple(row.only_with),
         scaled=row.scaled,
         same_day=row.same_day,
         needs_van=row.needs_van,
