@@ -48,6 +48,7 @@ class Work:
     check_state: str
     phase: str
     hours_planned: float
+    trade_name: str
 
     @property
     def person_hours(self) -> float:
@@ -63,7 +64,8 @@ _FIELDS = (
     "installation__name", "installation__order", "trade_id", "place_id", "crew", "hours", "hours_left",
     "hours_taken", "state", "started_at", "finished_at", "crew_on_it", "version", "stop_reason",
     "planned__start", "planned__finish", "planned__fitters", "planned__reason", "planned__flags",
-    "told__monday", "told__fitters", "pin__monday", "hold_point__name", "hold_point__state", "phase",
+    "told__monday", "told__fitters", "pin__monday", "hold_point__name", "hold_point__state",
+    "phase", "trade__name",
 )  # fmt: skip
 
 
@@ -91,7 +93,7 @@ def read_work(tasks: QuerySet) -> list[Work]:
 def _work(
     pk, build, name, unit, unit_name, unit_order, inst, inst_name, inst_order, trade, place, crew, hours,
     left, taken, state, started, finished, on_it, version, stop_reason, start, finish, fitters, reason,
-    flags, told, told_fitters, pin, check, check_state, phase,
+    flags, told, told_fitters, pin, check, check_state, phase, trade_name,
 ) -> Work:  # fmt: skip
     if unit:
         group, group_name, order = ("unit", unit), unit_name, unit_order
@@ -110,7 +112,7 @@ def _work(
     return Work(
         pk, build, name, group, group_name, order, trade, place, crew, float(hours), state, start, finish,
         version, stop_reason, told, pin, tuple(flags or ()), tuple(fitters or ()), tuple(told_fitters or ()),
-        reason or {}, check or "", check_state or "", phase, planned_hours,
+        reason or {}, check or "", check_state or "", phase, planned_hours, trade_name,
     )  # fmt: skip
 
 

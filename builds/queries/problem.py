@@ -194,7 +194,7 @@ def _task(row: TaskRow, shop, times, now, links, bounds, pins, told) -> Task:
         same_day=row.same_day,
         not_before=bounds,
         pin_week=pins.get(row.pk),
-        told_week=told.get(row.pk),
+        told_week=None if row.pk in pins else told.get(row.pk),
         dries_here=row.dries_here_minutes,
         rack=row.rack_minutes,
         claims_van=row.claims_van,

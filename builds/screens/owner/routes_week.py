@@ -1,9 +1,17 @@
 """This week, the wall sheet, moving work, the crew sheet."""
 
-from django.urls import URLPattern, path
+from django.urls import path
 
-from . import week
+from . import crew, wall, week
 
-routes: list[URLPattern] = [
+routes = [
     path("", week.page, name="week"),
+    path("tell/", week.tell, name="tell"),
+    path("builds/<int:build>/aim/", week.aim, name="aim"),
+    path("wall/", wall.page, name="wall"),
+    path("wall/move/", wall.move, name="move"),
+    path("wall/move/keep/", wall.keep, name="move-keep"),
+    path("wall/move/back/", wall.back, name="move-back"),
+    path("wall/move/lift/", wall.lift, name="move-lift"),
+    path("crew/", crew.page, name="crew"),
 ]

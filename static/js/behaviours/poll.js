@@ -65,16 +65,22 @@ async function turn(id) {
     }
   }
   const now = document.getElementById(id) ?? element;
+  window.clearTimeout(state.timer);
+  state.element = now;
   state.timer = window.setTimeout(() => turn(id), nextDelay(now.dataset.pollEvery, state.failures));
 }
 
+/* A part that another answer swapped in starts its pace anew: it may have something to wait for. */
 function begin() {
   for (const element of document.querySelectorAll("[data-poll][id]")) {
-    if (!known.has(element.id)) {
-      const state = { tag: element.dataset.pollTag ?? "", failures: 0, timer: 0 };
-      known.set(element.id, state);
-      state.timer = window.setTimeout(() => turn(element.id), nextDelay(element.dataset.pollEvery, 0));
+    const before = known.get(element.id);
+    if (before?.element === element) {
+      continue;
     }
+    window.clearTimeout(before?.timer);
+    const state = { element, tag: element.dataset.pollTag ?? "", failures: 0, timer: 0 };
+    known.set(element.id, state);
+    state.timer = window.setTimeout(() => turn(element.id), nextDelay(element.dataset.pollEvery, 0));
   }
 }
 

@@ -1,0 +1,315 @@
+"""Moving work to another week: what a move would do, keeping it, putting it back.
+
+A move sets pins; nothing else says which week a task is in. Only what is physically impossible is
+refused, with the reason and the first week that can. Too many hours are shown, and kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+
+from django.db.models import F
+
+from builds.actions.door import Gone, Refused, Stale, note_in_journal, write
+from builds.engines.planning.lateness import Difference, difference
+from builds.engines.planning.plan import Plan, Unplanned
+from builds.engines.planning.planner import plan_shop
+from builds.engines.planning.prepare import prepare
+from builds.engines.planning.problem import Problem
+from builds.engines.planning.weeks import FirstWeek, first_week_that_can
+from builds.models import Build, Pin, PlanRow, Task, User
+from builds.queries.opening import OpeningTimes, instant, monday_of, opening_times
+from builds.queries.planned_work import mark_of
+from builds.queries.problem import shop_problem
+from builds.templatetags.words import day as day_words
+from builds.templatetags.words import week_of
+
+FARTHEST = timedelta(weeks=104)
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Work to move: its tasks, the week each is in now, and a mark that changes when any of them does."""
+
+    key: str
+    name: str
+    tasks: tuple[Task, ...]
+    weeks: Mapping[int, date]
+    mark: str
+
+    def targets(self, monday: date) -> dict[int, date]:
+        """Where each task goes when the first of them goes to the week of `monday`; the others keep step."""
+        first = min(self.weeks.values())
+        return {t.pk: monday + (self.weeks[t.pk] - first) for t in self.tasks}
+
+
+class Impossible(Refused):
+    """A move that can't be, with the first week that can (None: no week can)."""
+
+    def __init__(self, words: str, first_week: date | None) -> None:
+        super().__init__(words, field="week")
+        self.first_week = first_week
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What a move does, line by line, before it is kept."""
+
+    chosen: Chosen
+    monday: date
+    lines: tuple[str, ...]
+    targets: Mapping[int, date]
+
+
+def chosen_work(key: str) -> Chosen:
+    """Finds the work that `key` names: "12" is a task, "unit-3" a whole unit (also "installation-",
+    "van-"), "unit-3:2027-03-08" what of it starts in that week. Work done or under way stays.
+    """
+    what, _, week = key.partition(":")
+    rows = _rows(what)
+    if week:
+        monday = _monday(week)
+        rows = [t for t in rows if _week_now(t) == monday]
+    rows = [t for t in rows if t.state in ("to do", "stopped") and t.started_at is None]
+    if not rows:
+        raise Gone("There is no work there any more that could be moved. Load the page again.")
+    name = rows[0].name if what.isdecimal() else f"{rows[0].group_name}, {_tasks(len(rows))}"
+    return Chosen(key, name, tuple(rows), {t.pk: _week_now(t) for t in rows}, mark_of(rows))
+
+
+def preview_move(*, key: str, monday: date, now: datetime) -> Preview:
+    """Tells what moving the work to the week of `monday` would do; changes nothing.
+
+    Raises `Impossible` with the reason and the first week that can.
+    """
+    chosen = chosen_work(key)
+    times = opening_times()
+    _check_week(monday, times, now)
+    problem = shop_problem(now)
+    before = plan_shop(problem)
+    targets = chosen.targets(monday)
+    moved = _pinned(problem, targets)
+    _refuse_impossible(chosen, targets, moved, times)
+    after = plan_shop(moved)
+    return Preview(chosen, monday, tuple(_lines(problem, before, after, targets, times)), targets)
+
+
+def keep_move(*, key: str, monday: date, mark: str, now: datetime, by: User | None) -> dict[int, date | None]:
+    """Pins the work to its new weeks; gives the pins there were before, to put it back by.
+
+    Raises `Stale` when any of the work changed since it was shown, `Impossible` as the preview does.
+    """
+    times = opening_times()
+    _check_week(monday, times, now)
+    with write():
+        chosen = chosen_work(key)
+        if chosen.mark != mark:
+            raise Stale("Somebody else moved or changed this work meanwhile. Look at it as it is now.")
+        targets = chosen.targets(monday)
+        _refuse_impossible(chosen, targets, _pinned(shop_problem(now), targets), times)
+        before = dict(Pin.objects.filter(task__in=targets).values_list("task_id", "monday"))
+        _set_pins(targets, now, by)
+        words = f"Moved {chosen.name} to the week of {week_of(monday)}"
+        note_in_journal(words, now=now, by=by, build=chosen.tasks[0].build)
+        return {pk: before.get(pk) for pk in targets}
+
+
+def put_back(*, pins: Mapping[int, date | None], mark: str, now: datetime, by: User | None) -> None:
+    """Sets the pins of some tasks to what they were; raises `Stale` when the work changed since."""
+    with write():
+        tasks = list(Task.objects.kept().select_related("build").filter(pk__in=pins))
+        if not tasks or len(tasks) != len(pins):
+            raise Gone("Some of that work is not there any more.")
+        if mark_of(tasks) != mark:
+            raise Stale("This work was changed again meanwhile, so it is not put back.")
+        Pin.objects.filter(task__in=[pk for pk, monday in pins.items() if monday is None]).delete()
+        _set_pins({pk: monday for pk, monday in pins.items() if monday}, now, by)
+        _touch([pk for pk, monday in pins.items() if monday is None])
+        note_in_journal(f"Put {_tasks(len(tasks))} back", now=now, by=by, build=tasks[0].build)
+
+
+def lift_pins(*, key: str, now: datetime, by: User | None) -> int:
+    """Takes the pins off some work, so that the plan finds its week; gives how many there were."""
+    with write():
+        chosen = chosen_work(key)
+        pins = Pin.objects.filter(task__in=chosen.tasks)
+        count = pins.count()
+        pins.delete()
+        _touch([t.pk for t in chosen.tasks])
+        if count:
+            note_in_journal(f"Lifted the pin of {chosen.name}", now=now, by=by, build=chosen.tasks[0].build)
+        return count
+
+
+def mark_of_pins(pins: Iterable[int]) -> str:
+    """The mark of these tasks as they are now, for `put_back`."""
+    return mark_of(Task.objects.filter(pk__in=list(pins)))
+
+
+def _rows(what: str) -> list[Task]:
+    kind, _, pk = what.rpartition("-")
+    if not pk.isdecimal() or len(pk) > 9:
+        raise Gone("There is no such work.")
+    found = Task.objects.unfinished().filter(build__status="agreed")
+    if kind == "":
+        found = found.filter(pk=int(pk))
+    elif kind == "van":
+        found = found.filter(build=int(pk), unit=None, installation=None)
+    elif kind in ("unit", "installation"):
+        found = found.filter(**{kind: int(pk)})
+    else:
+        raise Gone("There is no such work.")
+    return list(found.select_related("build", "unit", "installation", "planned", "pin").order_by("order"))
+
+
+def _week_now(task: Task) -> date:
+    row = getattr(task, "planned", None)
+    if row is not None:
+        return monday_of(opening_day(row))
+    pin = getattr(task, "pin", None)
+    return pin.monday if pin else date.max - timedelta(days=date.max.weekday())
+
+
+def opening_day(row: PlanRow) -> date:
+    from django.utils.timezone import localtime
+
+    return localtime(row.start).date()
+
+
+def _monday(text: str) -> date:
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise Refused("That is no week. Choose one from the list.", field="week") from None
+    return monday_of(day)
+
+
+def _check_week(monday: date, times: OpeningTimes, now: datetime) -> None:
+    today = times.day_of(now)
+    if monday.weekday() != 0:
+        raise Refused("That is no week. Choose one from the list.", field="week")
+    if monday < monday_of(today):
+        raise Refused("That week is over. Choose this week or a later one.", field="week")
+    if monday - today > FARTHEST:
+        raise Refused("That is more than two years ahead. Look at the year.", field="week")
+    if not times.open_days(monday):
+        raise Refused("The shop is closed all that week. Choose another.", field="week")
+
+
+def _pinned(problem: Problem, targets: Mapping[int, date]) -> Problem:
+    """The shop with the new pins; what was told of the moved work gives way to the owner's word."""
+    wanted = {str(pk): monday for pk, monday in targets.items()}
+    return replace(
+        problem,
+        tasks=tuple(
+            replace(t, pin_week=wanted[t.id], told_week=None) if t.id in wanted else t for t in problem.tasks
+        ),
+    )
+
+
+def _refuse_impossible(
+    chosen: Chosen, targets: Mapping[int, date], problem: Problem, times: OpeningTimes
+) -> None:
+    prepared = prepare(problem)
+    worst: tuple[Task, FirstWeek, int] | None = None
+    for task in chosen.tasks:
+        if str(task.pk) not in prepared.numbers:
+            continue
+        first = first_week_that_can(problem, str(task.pk), prepared)
+        if first.monday is None:
+            raise Impossible(_never(task, first), None)
+        late = (first.monday - targets[task.pk]).days
+        if late > 0 and (worst is None or late > worst[2]):
+            worst = (task, first, late)
+    if worst is None:
+        return
+    task, first, late = worst
+    can = min(targets.values()) + timedelta(days=late)
+    words = f"Not that week: “{task.name}” {_why(first, times)}. The first week that can is {week_of(can)}."
+    raise Impossible(words, can)
+
+
+def _never(task: Task, first: FirstWeek) -> str:
+    why: Unplanned | None = first.impossible
+    if why is not None and why.code == "no van":
+        return f"“{task.name}” needs the van, and no day is set for it to come."
+    return f"“{task.name}” can’t be planned in any week as things are."
+
+
+def _why(first: FirstWeek, times: OpeningTimes) -> str:
+    reason = first.reason
+    at = day_words(times.day_of(instant(first.at))) if first.at is not None else ""
+    if reason is None:
+        return f"can’t start before {at}"
+    if reason.code in ("after", "wait") and reason.ref:
+        name = Task.objects.filter(pk=int(reason.ref)).values_list("name", flat=True).first()
+        more = " and its wait" if reason.code == "wait" else ""
+        return f"comes after “{name}”{more}, which is over on {at} at the earliest"
+    if reason.code == "arrival":
+        return f"needs the van, which comes on {at}"
+    if reason.code in ("delivery", "decision", "agreed"):
+        return f"waits for {reason.ref}, until {at}"
+    return f"can’t start before {at}"
+
+
+def _lines(
+    problem: Problem, before: Plan, after: Plan, targets: Mapping[int, date], times: OpeningTimes
+) -> list[str]:
+    told = difference(before, after)
+    lines = _handovers(told, times)
+    if not lines:
+        lines.append("No handover changes.")
+    others = [m for m in told.moved if int(m.task) not in targets]
+    later = sum(m.after > m.before for m in others)
+    earlier = len(others) - later
+    if later:
+        lines.append(f"{_tasks(later)} besides {'starts' if later == 1 else 'start'} a day or more later.")
+    if earlier:
+        lines.append(
+            f"{_tasks(earlier)} besides {'starts' if earlier == 1 else 'start'} a day or more earlier."
+        )
+    hands = [task for task in told.hands if int(task) not in targets]
+    if hands:
+        lines.append(f"{_tasks(len(hands))} {'changes' if len(hands) == 1 else 'change'} hands.")
+    broken = {f.task for f in after.flags if f.code == "pin broken"}
+    missed = [pk for pk in targets if str(pk) in broken]
+    if missed:
+        lines.append(
+            f"{_tasks(len(missed))} of it won’t fit into that week by hours or places; "
+            "it is planned as early as it can after."
+        )
+    return [*lines, *_unplanned(told, problem)]
+
+
+def _handovers(told: Difference, times: OpeningTimes) -> list[str]:
+    names = dict(Build.objects.filter(pk__in=[int(v) for v in told.handovers]).values_list("pk", "name"))
+    lines = []
+    for van, (was, now) in told.handovers.items():
+        old, new = (times.day_of(instant(at)) if at is not None else None for at in (was, now))
+        if old != new:
+            lines.append(
+                f"{names[int(van)]} is handed over {day_words(new) or 'on no day yet'}, "
+                f"not {day_words(old) or 'on no day yet'}."
+            )
+    return lines
+
+
+def _unplanned(told: Difference, problem: Problem) -> list[str]:
+    return [f"{_tasks(len(told.now_unplanned))} can’t be planned any more."] if told.now_unplanned else []
+
+
+def _set_pins(targets: Mapping[int, date], now: datetime, by: User | None) -> None:
+    for pk, monday in targets.items():
+        Pin.objects.update_or_create(task_id=pk, defaults={"monday": monday, "set_at": now, "set_by": by})
+    _touch(targets)
+
+
+def _touch(tasks: Iterable[int]) -> None:
+    """Makes every page that shows these tasks stale."""
+    Task.objects.filter(pk__in=list(tasks)).update(version=F("version") + 1)
+
+
+def _tasks(count: int) -> str:
+    return "1 task" if count == 1 else f"{count} tasks"
