@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db.models import Prefetch, Q
+from django.utils import timezone
 
 from builds.models import Build, Decision, Delivery, Material, Task
 
@@ -142,7 +143,7 @@ def _unit(material: Material | None) -> str:
 
 def _first_start(tasks: Iterable[Task]) -> date | None:
     starts = [task.planned.start for task in tasks if hasattr(task, "planned")]
-    return min(starts).date() if starts else None
+    return timezone.localdate(min(starts)) if starts else None
 
 
 def decision_lines(today: date) -> tuple[tuple[DecisionLine, ...], tuple[DecisionLine, ...]]:
