@@ -80,6 +80,11 @@ def free_key(model: type[models.Model], name: str) -> str:
     return next(key for key in chain([stem], numbered) if key not in taken)
 
 
+def next_order(model: type[models.Model]) -> int:
+    """The place behind all rows of `model`."""
+    return (model.objects.aggregate(top=models.Max("order"))["top"] or 0) + 1
+
+
 def check_day(day: date, field: str, *, not_after: date | None = None) -> date:
     """Refuses days outside this century, and days still to come where they can't be."""
     if not isinstance(day, date) or not FIRST_YEAR <= day.year <= LAST_YEAR:

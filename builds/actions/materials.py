@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 
-from django.db.models import Max
-
-from builds.actions.checked import check_edition, free_key, fresh, put_fields
+from builds.actions.checked import check_edition, free_key, fresh, next_order, put_fields
 from builds.actions.door import Refused, note_in_journal, write
+from builds.actions.withdrawing import set_withdrawn
 from builds.models import Material, Supplier, User
 
 SUPPLIER_FIELDS = ("name", "email", "phone", "lead_days", "minimum_order", "notes")
@@ -124,11 +123,7 @@ def withdraw_material(
 def _withdraw(model, record, withdrawn: bool, noun: str, now: datetime, by: User | None):
     with write(plan=False):
         row = fresh(model, record)
-        if row.withdrawn != withdrawn:
-            row.withdrawn = withdrawn
-            row.save(update_fields=["withdrawn"])
-            verb = "Withdrew" if withdrawn else "Brought back"
-            note_in_journal(f"{verb} the {noun} {row.name}", now=now, by=by)
+        set_withdrawn(row, withdrawn, noun, now=now, by=by)
     return row
 
 
@@ -139,7 +134,7 @@ def add_material(*, name: str, key: str = "", now: datetime, by: User | None, **
     costs without VAT. Refused where form and unit, or form and sizes, do not go together.
     """
     with write(plan=False):
-        material = Material(order=(Material.objects.aggregate(top=Max("order"))["top"] or 0) + 1)
+        material = Material(order=next_order(Material))
         put_fields(material, {"key": key or free_key(Material, name)}, ("key",))
         if Material.objects.filter(key=material.key).exists():
             raise Refused("There is a material of that name.", field="name")

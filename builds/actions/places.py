@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime
 
-from django.db.models import Max
-
-from builds.actions.checked import check_edition, free_key, fresh, put_fields
+from builds.actions.checked import check_edition, free_key, fresh, next_order, put_fields
 from builds.actions.door import Refused, note_in_journal, write
 from builds.models import Place, User
 
@@ -20,7 +18,7 @@ def add_place(
 ) -> Place:
     """Adds a place; `fields` as in PLACE_FIELDS. `room` None is no limit."""
     with write():
-        place = Place(order=(Place.objects.aggregate(top=Max("order"))["top"] or 0) + 1)
+        place = Place(order=next_order(Place))
         put_fields(place, {"key": key or free_key(Place, name)}, ("key",))
         if Place.objects.filter(key=place.key).exists():
             raise Refused("There is a place of that name.", field="name")

@@ -1,4 +1,4 @@
-"""The standard library in the shop's own words: tasks, links, kinds of unit and of installation.
+"""The standard library in the shop's own words: its tasks and the links between them.
 
 A build copied what it used when it was made, so nothing here changes a build that exists.
 """
@@ -10,10 +10,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from django.db.models import Max
-
-from builds.actions.checked import check_edition, free_key, fresh, put_fields
+from builds.actions.checked import check_edition, free_key, fresh, next_order, put_fields
 from builds.actions.door import Refused, note_in_journal, write
+from builds.actions.withdrawing import set_withdrawn
 from builds.engines.composing.linking import find_loop
 from builds.engines.composing.network import ComposedLink
 from builds.models import (
@@ -49,9 +48,8 @@ TASK_FIELDS = (
     "why",
 )
 LINK_FIELDS = ("wait_hours", "latest_hours", "match", "why")
-UNIT_FIELDS = ("name", "width_mm", "depth_mm", "height_mm", "work", "board", "about")
-INSTALLATION_FIELDS = ("name", "usual", "usual_count", "about")
 
+OWN = "the shop's own"
 LONGEST_HOURS = Decimal(200)
 LONGEST_WAIT_HOURS = Decimal(24 * 120)
 
@@ -98,8 +96,8 @@ def add_task(
     `after` and `before` the tasks given. Refused where the links would make a loop, with its path.
     """
     with write(plan=False):
-        order = (StandardTask.objects.aggregate(top=Max("order"))["top"] or 0) + 1
-        row = StandardTask(order=order, basis="the shop's own", key=free_key(StandardTask, name))
+        key = free_key(StandardTask, name)
+        row = StandardTask(order=next_order(StandardTask), basis=OWN, key=key)
         row.scope = _checked_scope(scope)
         row.hold_point = _known(StandardHoldPoint, hold_point, "hold_point")
         if StandardTask.objects.filter(name__iexact=name.strip(), withdrawn=False).exists():
@@ -128,7 +126,7 @@ def withdraw_task(
                 f"It carries the check “{check.name}”, which is never left out. "
                 "Where a van has no such installation, leave that out of the build."
             )
-        _set_withdrawn(row, withdrawn, "standard task", now, by)
+        set_withdrawn(row, withdrawn, "standard task", now=now, by=by)
     return row
 
 
@@ -253,70 +251,3 @@ def _put_link(link: StandardLink, fields: Mapping[str, object]) -> None:
     if link.latest_hours is not None and link.latest_hours < link.wait_hours:
         raise Refused("The latest start is before the wait is over.", field="latest_hours")
     link.save()
-
-
-def change_unit_kind(
-    *, kind: UnitKind, fields: Mapping[str, object], now: datetime, by: User | None, seen: str | None = None
-) -> UnitKind:
-    """Changes a kind of unit's fields by name (see UNIT_FIELDS); sizes stay within its least and most."""
-    with write(plan=False):
-        row = fresh(UnitKind, kind)
-        check_edition(row.name, seen, row)
-        put_fields(row, fields, UNIT_FIELDS)
-        _check_unit_kind(row)
-        row.save()
-        note_in_journal(f"Changed the standard unit {row.name}", now=now, by=by)
-    return row
-
-
-def _check_unit_kind(row: UnitKind) -> None:
-    if not row.name:
-        raise Refused("A unit needs a name.", field="name")
-    if not 0 < row.work <= 10:
-        raise Refused("The work is more than 0 and at most 10 times a plain carcass.", field="work")
-    for at, field in enumerate(("width_mm", "depth_mm", "height_mm")):
-        least = row.least_mm[at] if row.least_mm else 20
-        most = row.most_mm[at] if row.most_mm else 6000
-        if not least <= getattr(row, field) <= most:
-            raise Refused(f"It is made between {least} and {most} mm.", field=field)
-
-
-def change_installation_kind(
-    *,
-    kind: InstallationKind,
-    fields: Mapping[str, object],
-    now: datetime,
-    by: User | None,
-    seen: str | None = None,
-) -> InstallationKind:
-    """Changes a kind of installation's fields by name (see INSTALLATION_FIELDS)."""
-    with write(plan=False):
-        row = fresh(InstallationKind, kind)
-        check_edition(row.name, seen, row)
-        put_fields(row, fields, INSTALLATION_FIELDS)
-        if not row.name:
-            raise Refused("An installation needs a name.", field="name")
-        if not 1 <= row.usual_count <= 50:
-            raise Refused("How many there usually are is 1 to 50.", field="usual_count")
-        row.save()
-        note_in_journal(f"Changed the standard installation {row.name}", now=now, by=by)
-    return row
-
-
-def withdraw_kind(
-    *, kind: UnitKind | InstallationKind, withdrawn: bool = True, now: datetime, by: User | None
-) -> UnitKind | InstallationKind:
-    """Leaves a kind out of the lists to pick from, or brings it back; builds that have it keep it."""
-    with write(plan=False):
-        row = fresh(type(kind), kind)
-        noun = "standard unit" if isinstance(kind, UnitKind) else "standard installation"
-        _set_withdrawn(row, withdrawn, noun, now, by)
-    return row
-
-
-def _set_withdrawn(row, withdrawn: bool, noun: str, now: datetime, by: User | None) -> None:
-    if row.withdrawn != withdrawn:
-        row.withdrawn = withdrawn
-        row.save(update_fields=["withdrawn"])
-        verb = "Withdrew" if withdrawn else "Brought back"
-        note_in_journal(f"{verb} the {noun} {row.name}", now=now, by=by)

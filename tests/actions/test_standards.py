@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from builds.actions import standards
+from builds.actions import standard_kinds, standards
 from builds.actions.checked import edition
 from builds.actions.door import Refused, Stale
 from builds.actions.standards import Joined
@@ -242,7 +242,7 @@ def unit_kind() -> UnitKind:
 )
 def test_a_kind_of_unit_that_can_not_be_is_refused_at_the_field(shop, owner, fields, field):
     with pytest.raises(Refused) as refused:
-        standards.change_unit_kind(kind=unit_kind(), fields=fields, now=NOW, by=owner)
+        standard_kinds.change_unit_kind(kind=unit_kind(), fields=fields, now=NOW, by=owner)
 
     assert refused.value.field == field
 
@@ -251,12 +251,63 @@ def test_kinds_are_changed_and_withdrawn(shop, owner):
     unit = unit_kind()
     gas = InstallationKind.objects.create(key="gas", name="Gas")
 
-    standards.change_unit_kind(kind=unit, fields={"width_mm": 1200}, now=NOW, by=owner)
-    standards.change_installation_kind(kind=gas, fields={"usual": False}, now=NOW, by=owner)
+    standard_kinds.change_unit_kind(kind=unit, fields={"width_mm": 1200}, now=NOW, by=owner)
+    standard_kinds.change_installation_kind(kind=gas, fields={"usual": False}, now=NOW, by=owner)
     for kind in (unit, gas):
-        standards.withdraw_kind(kind=kind, now=NOW, by=owner)
+        standard_kinds.withdraw_kind(kind=kind, now=NOW, by=owner)
 
     kept = UnitKind.objects.get()
     assert (kept.width_mm, kept.withdrawn) == (1200, True)
     kept = InstallationKind.objects.get()
     assert (kept.usual, kept.withdrawn) == (False, True)
+
+
+SIDE_BOX = {"name": "Side box", "width_mm": 900, "depth_mm": 400, "height_mm": 450}
+
+
+def test_a_new_kind_of_unit_is_made_like_another_in_sizes_around_its_own(shop, owner):
+    UnitKind.objects.filter(pk=unit_kind().pk).update(made_as="carcass")
+
+    kind = standard_kinds.add_unit_kind(fields=SIDE_BOX, made_as="carcass", now=NOW, by=owner)
+
+    assert (kind.key, kind.made_as, kind.least_mm) == ("side_box", "carcass", [300, 133, 150])
+    assert kind.most_mm == [2700, 1200, 1350]
+
+
+@pytest.mark.parametrize(
+    ("fields", "made_as", "field"),
+    [
+        ({}, "magic", "made_as"),
+        ({"name": ""}, "carcass", "name"),
+        ({"name": "seat BOX"}, "carcass", "name"),
+        ({"width_mm": 9000}, "carcass", "width_mm"),
+        ({"width_mm": 5}, "carcass", "width_mm"),
+    ],
+)
+def test_a_new_kind_of_unit_that_can_not_be_is_refused_at_the_field(shop, owner, fields, made_as, field):
+    unit_kind()
+
+    with pytest.raises(Refused) as refused:
+        standard_kinds.add_unit_kind(fields=SIDE_BOX | fields, made_as=made_as, now=NOW, by=owner)
+
+    assert refused.value.field == field
+    assert UnitKind.objects.count() == 1
+
+
+def test_a_new_kind_of_installation_may_be_what_a_task_comes_with(shop, owner):
+    standard_kinds.add_installation_kind(
+        fields={"name": "Radio", "usual": False, "usual_count": 1}, now=NOW, by=owner
+    )
+
+    add(owner, name="Fit the radio", scope="installation:radio")
+
+    assert StandardTask.objects.get().scope == "installation:radio"
+
+
+def test_a_unit_and_an_installation_of_one_name_have_keys_of_their_own(shop, owner):
+    InstallationKind.objects.create(key="side_box", name="Side box")
+    unit_kind()
+
+    kind = standard_kinds.add_unit_kind(fields=SIDE_BOX, made_as="carcass", now=NOW, by=owner)
+
+    assert kind.key == "side_box_of_our_own"

@@ -283,3 +283,24 @@ def test_an_installation_is_not_picked_at_first_any_more(owner_client, library):
 
     kind.refresh_from_db()
     assert not kind.usual
+
+
+def test_a_kind_of_unit_and_of_installation_are_added(owner_client, library):
+    sizes = {"width_mm": "900", "depth_mm": "400", "height_mm": "450", "made_as": "carcass"}
+    post_form(owner_client, reverse("owner:unit-kind-new"), {"name": "Side box", **sizes})
+    post_form(owner_client, reverse("owner:installation-kind-new"), {"name": "Radio"})
+
+    assert UnitKind.objects.get(key="side_box").made_as == "carcass"
+    assert InstallationKind.objects.get(key="radio").usual_count == 1
+
+
+@pytest.mark.parametrize(
+    "typed", [{"name": ""}, {"width_mm": "0"}, {"made_as": "magic"}, {"name": "Kitchen"}]
+)
+def test_a_kind_of_unit_that_can_not_be_is_named(owner_client, library, typed):
+    sizes = {"width_mm": "900", "depth_mm": "400", "height_mm": "450", "made_as": "carcass"}
+
+    response = post_form(owner_client, reverse("owner:unit-kind-new"), {"name": "Side box", **sizes} | typed)
+
+    assert response.status_code == 422
+    assert not UnitKind.objects.filter(key="side_box").exists()

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django import forms
 
-from builds.actions.standards import INSTALLATION_FIELDS, LINK_FIELDS, TASK_FIELDS, UNIT_FIELDS, Joined
+from builds.actions.standard_kinds import INSTALLATION_FIELDS, UNIT_FIELDS
+from builds.actions.standards import LINK_FIELDS, TASK_FIELDS, Joined
 from builds.models import (
     Caution,
     InstallationKind,
@@ -174,6 +175,27 @@ class UnitKindForm(KeptRecordForm):
         fields = UNIT_FIELDS
         labels = {"width_mm": "Width", "depth_mm": "Depth", "height_mm": "Height", "about": "What it is"}
         help_texts = {"work": "1.00 is as much as a plain carcass of its size"}
+
+
+class NewUnitKindForm(UnitKindForm):
+    made_as = forms.ChoiceField(label="Made in the way of")
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["made_as"].choices = ways_of_making()
+
+    def values(self) -> dict[str, object]:
+        """As `standard_kinds.add_unit_kind` takes it."""
+        fields = super().values()
+        return {"made_as": fields.pop("made_as"), "fields": fields}
+
+
+def ways_of_making() -> list[tuple[str, str]]:
+    """Each way of making, with the units that are made so."""
+    made: dict[str, list[str]] = {}
+    for way, name in UnitKind.objects.order_by("order").values_list("made_as", "name"):
+        made.setdefault(way, []).append(name.lower())
+    return [(way, ", ".join(names[:4])) for way, names in made.items()]
 
 
 class InstallationKindForm(KeptRecordForm):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from copy import copy
+from dataclasses import replace
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -10,6 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from builds.actions import standard_kinds
 from builds.actions import standards as actions
 from builds.models import InstallationKind, StandardHoldPoint, StandardLink, StandardTask, UnitKind
 from builds.queries.standards import standard_lines, standard_page
@@ -21,6 +23,7 @@ from .forms_standards import (
     InstallationKindForm,
     NewLinkForm,
     NewTaskForm,
+    NewUnitKindForm,
     StandardLinkForm,
     StandardTaskForm,
     UnitKindForm,
@@ -151,9 +154,23 @@ def kinds(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
+def unit_kind_new(request: HttpRequest) -> HttpResponse:
+    desk = replace(UNITS, form=NewUnitKindForm)
+    return add(request, desk, "A new unit", lambda values, by: standard_kinds.add_unit_kind(**values, **by))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def installation_kind_new(request: HttpRequest) -> HttpResponse:
+    def make(fields, by):
+        return standard_kinds.add_installation_kind(fields=fields, **by)
+
+    return add(request, INSTALLATIONS, "A new installation", make)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
 def unit_kind(request: HttpRequest, kind: int) -> HttpResponse:
     def change(found, fields, seen, by):
-        return actions.change_unit_kind(kind=found, fields=fields, seen=seen, **by)
+        return standard_kinds.change_unit_kind(kind=found, fields=fields, seen=seen, **by)
 
     return edit(request, UNITS, kind, change)
 
@@ -161,7 +178,7 @@ def unit_kind(request: HttpRequest, kind: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def installation_kind(request: HttpRequest, kind: int) -> HttpResponse:
     def change(found, fields, seen, by):
-        return actions.change_installation_kind(kind=found, fields=fields, seen=seen, **by)
+        return standard_kinds.change_installation_kind(kind=found, fields=fields, seen=seen, **by)
 
     return edit(request, INSTALLATIONS, kind, change)
 
@@ -177,7 +194,7 @@ def installation_kind_withdraw(request: HttpRequest, kind: int) -> HttpResponse:
 
 
 def _withdraw_kind(found, withdrawn, by):
-    return actions.withdraw_kind(kind=found, withdrawn=withdrawn, **by)
+    return standard_kinds.withdraw_kind(kind=found, withdrawn=withdrawn, **by)
 
 
 def _task_form(found: StandardTask, data=None) -> StandardTaskForm:
