@@ -5,12 +5,33 @@ from __future__ import annotations
 from datetime import date, time, timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.actions.door import note_in_journal
 from builds.models import ClosedDay, OpeningSpan, Shop
 from builds.queries.opening import opening_times, public_holidays
+from tests.cast import NOW
 from tests.screens.forms import filled, post_form
+
+
+def test_the_journal_tells_who_did_what_to_which_van_within_twelve_queries(owner_client, owner, small_build):
+    url = reverse("owner:shop-journal")
+    assert "Nothing was changed yet." in owner_client.get(url).content.decode()
+    note_in_journal("Moved the <b>fridge</b>", now=NOW, by=owner, build=small_build)
+    with CaptureQueriesContext(connection) as one:
+        text = owner_client.get(url).content.decode()
+    for n in range(60):
+        note_in_journal(f"Change {n}", now=NOW, by=owner)
+
+    with CaptureQueriesContext(connection) as many:
+        owner_client.get(url)
+
+    assert "Moved the &lt;b&gt;fridge&lt;/b&gt;" in text
+    assert "Rowan Ember" in text
+    assert len(many) == len(one) <= 12
 
 
 def test_the_settings_are_kept(owner_client):

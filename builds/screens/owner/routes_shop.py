@@ -2,11 +2,24 @@
 
 from django.urls import URLPattern, path
 
-from . import calendar, decisions, deliveries, materials, people, places, shop, standards, suppliers, trades
+from . import (
+    calendar,
+    decisions,
+    deliveries,
+    materials,
+    people,
+    places,
+    shop,
+    shop_journal,
+    standards,
+    suppliers,
+    trades,
+)
 
 routes: list[URLPattern] = [
     path("shop/", shop.page, name="shop"),
     path("shop/parts/", shop.parts, name="shop-parts"),
+    path("shop/journal/", shop_journal.page, name="shop-journal"),
     path("shop/opening/", shop.opening, name="shop-opening"),
     path("shop/days/", calendar.page, name="shop-days"),
     path("shop/days/close/", calendar.close, name="day-close"),

@@ -15,6 +15,7 @@ WAYS = (
     ("owner:standard-list", "Library"),
     ("owner:delivery-list", "Deliveries"),
     ("owner:decision-list", "Decisions"),
+    ("owner:shop-journal", "Journal"),
 )
 
 Way = tuple[str, str, bool]
