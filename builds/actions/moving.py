@@ -153,7 +153,7 @@ def _rows(what: str) -> list[Task]:
     if not pk.isdecimal() or len(pk) > 9:
         raise Gone("There is no such work.")
     found = Task.objects.unfinished().filter(build__status="agreed")
-    if kind == "":
+    if what.isdecimal():
         found = found.filter(pk=int(pk))
     elif kind == "van":
         found = found.filter(build=int(pk), unit=None, installation=None)

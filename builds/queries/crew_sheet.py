@@ -22,6 +22,7 @@ class DayHead:
     day: date
     closed: str
     is_today: bool
+    is_over: bool
     starts_week: bool
 
 
@@ -46,11 +47,12 @@ class HalfDay:
     away: str
     is_closed: bool
     is_today: bool
+    is_over: bool
     starts_week: bool
 
     @property
     def is_free(self) -> bool:
-        return not (self.pieces or self.away or self.is_closed)
+        return not (self.pieces or self.away or self.is_closed or self.is_over)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,7 @@ def _by_person(work: Iterable[Work]) -> dict[int, list[Work]]:
 
 
 def _head(day: date, times: OpeningTimes, today: date) -> DayHead:
-    return DayHead(day, times.why_closed(day) or "", day == today, day.weekday() == 0)
+    return DayHead(day, times.why_closed(day) or "", day == today, day < today, day.weekday() == 0)
 
 
 def _halves(
@@ -135,6 +137,7 @@ def _halves(
             away="" if pieces or head.closed else _away(person, open_now),
             is_closed=bool(head.closed),
             is_today=head.is_today,
+            is_over=head.is_over,
             starts_week=head.starts_week and half == "morning",
         )
 

@@ -31,8 +31,8 @@ class WeekHead:
     is_now: bool
     is_told: bool
     is_closed: bool
-    needed: float
-    there: float
+    needed: int
+    there: int
     over: tuple[str, ...]
 
     @property
@@ -166,14 +166,16 @@ def _heads(mondays, now, times: OpeningTimes, shop: Shop, work: list[Work], toda
             is_now=monday <= today < monday + WEEK,
             is_told=bool(shop.told_monday and shop.told_monday <= monday <= shop.told_monday + WEEK),
             is_closed=not times.open_days(monday),
-            needed=counted.hands.needed if counted else 0.0,
-            there=counted.hands.there if counted else 0.0,
+            needed=round(counted.hands.needed) if counted else 0,
+            there=round(counted.hands.there) if counted else 0,
             over=_over(counted, names) if counted else (),
         )
 
 
 def _over(counted: WeekHours, names: dict[str, str]) -> tuple[str, ...]:
-    return tuple(f"{names.get(t.trade, t.trade)} {hours(t.over)} over" for t in counted.trades if t.over >= 1)
+    return tuple(
+        f"{names.get(t.trade, t.trade)} {hours(round(t.over))} over" for t in counted.trades if t.over >= 1
+    )
 
 
 def _spread(work: Iterable[Work], mondays: Sequence[date], times: OpeningTimes, *, by_group: bool):
@@ -259,7 +261,7 @@ def _groups(work: list[tuple[Work, float]], head: WeekHead, times: OpeningTimes)
             key=f"{group[0]}-{group[1]}:{head.monday}" if movable else "",
             mark=mark_of(movable),
             name=rows[0][0].group_name,
-            hours=hours(sum(part * w.crew for w, part in rows)),
+            hours=_halves(sum(part * w.crew for w, part in rows)),
             shape=_shape_of([w for w, _ in rows]),
             title="; ".join(w.name for w, _ in rows),
             is_pinned=any(w.pin for w, _ in rows),
@@ -273,12 +275,17 @@ def _tasks(work: list[tuple[Work, float]], head: WeekHead):
             key=str(row.pk) if _can_move(row) else "",
             mark=mark_of([row]),
             name=row.name,
-            hours=hours(part * row.crew),
+            hours=_halves(part * row.crew),
             shape=_shape_of([row]),
             title="",
             is_pinned=row.pin is not None,
             url_task=row.pk,
         )
+
+
+def _halves(value: float) -> str:
+    """Hours on the wall in halves: the figures are plus or minus a third anyway."""
+    return hours(max(0.5, round(value * 2) / 2))
 
 
 def _can_move(row: Work) -> bool:

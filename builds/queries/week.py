@@ -286,7 +286,11 @@ def _hours(monday: date, now, times: OpeningTimes, shop: Shop, people: Sequence[
 
 
 def _line(trade: HoursOfTrade, names: dict[str, str]) -> HoursLine:
-    return HoursLine(names.get(trade.trade, trade.trade), trade.needed, trade.there)
+    return HoursLine(names.get(trade.trade, trade.trade), _halves(trade.needed), _halves(trade.there))
+
+
+def _halves(hours: float) -> float:
+    return round(hours * 2) / 2
 
 
 def _deliveries(ends: Iterable[_Open], names: dict[int, str], today: date, end: date) -> tuple[Due, ...]:
