@@ -94,6 +94,16 @@ def check_day(day: date, field: str, *, not_after: date | None = None) -> date:
     return day
 
 
+def day_words(day: date) -> str:
+    """A day as the journal writes it: "Fri 6 Nov"."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def day_year(day: date) -> str:
+    """A day with its year: "Fri 6 Nov 2026"."""
+    return f"{day_words(day)} {day.year}"
+
+
 def check_spans(
     spans: Mapping[int, Iterable[Span]], weekday_names: Mapping[int, str]
 ) -> dict[int, list[Span]]:

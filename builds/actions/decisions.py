@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from builds.actions.checked import check_day, check_edition, fresh, put_fields
+from builds.actions.checked import check_day, check_edition, day_words, fresh, put_fields
 from builds.actions.deliveries import tasks_of
 from builds.actions.door import Refused, note_in_journal, write
 from builds.models import Build, Decision, Task, User
@@ -35,7 +35,7 @@ def ask(
             return known
         decision.save()
         decision.tasks.set(waiting)
-        note_in_journal(f"Asks: {decision.what}, by {needed_by:%a %d %b}"[:300], now=now, by=by, build=build)
+        note_in_journal(f"Asks: {decision.what}, by {day_words(needed_by)}", now=now, by=by, build=build)
     return decision
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
 
-from builds.actions.checked import check_day, fresh, put_fields
+from builds.actions.checked import check_day, day_words, fresh, put_fields
 from builds.actions.door import Refused, check_version, note_in_journal, write
 from builds.models import Build, Delivery, Material, Supplier, Task, User
 from builds.queries.opening import opening_times
@@ -49,7 +49,7 @@ def expect_delivery(
             return known
         delivery.save()
         delivery.tasks.set(waiting)
-        note_in_journal(f"Expects {delivery.what} on {expected_on:%a %d %b}", now=now, by=by, build=build)
+        note_in_journal(f"Expects {delivery.what} on {day_words(expected_on)}", now=now, by=by, build=build)
     return delivery
 
 
@@ -94,7 +94,7 @@ def _move(row: Delivery, expected_on: date, now: datetime, by: User | None) -> b
         return False
     if row.arrived_on is not None:
         raise Refused("It is here already.", field="expected_on")
-    words = f"{row.what} now comes {expected_on:%a %d %b}, not {row.expected_on:%a %d %b}"
+    words = f"{row.what} now comes {day_words(expected_on)}, not {day_words(row.expected_on)}"
     row.expected_on = expected_on
     note_in_journal(words, now=now, by=by, build=row.build)
     return True

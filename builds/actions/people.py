@@ -7,7 +7,16 @@ from datetime import date, datetime, time
 
 from django.db.models import Max, Q
 
-from builds.actions.checked import Span, check_day, check_edition, check_spans, free_key, fresh, put_fields
+from builds.actions.checked import (
+    Span,
+    check_day,
+    check_edition,
+    check_spans,
+    day_year,
+    free_key,
+    fresh,
+    put_fields,
+)
 from builds.actions.door import Refused, note_in_journal, write
 from builds.models import Absence, Person, PersonHours, Trade, User, VisitDay
 from builds.models.shop import WEEKDAYS
@@ -160,9 +169,9 @@ def _check_absence(first: date, last: date, from_time: time | None, to_time: tim
 
 
 def _absence_words(absence: Absence) -> str:
-    days = f"{absence.first_day:%a %d %b %Y}"
+    days = f"{day_year(absence.first_day)}"
     if absence.last_day != absence.first_day:
-        days += f" to {absence.last_day:%a %d %b %Y}"
+        days += f" to {day_year(absence.last_day)}"
     if absence.from_time is None:
         return days
     return f"{days}, {absence.from_time:%H:%M} to {absence.to_time:%H:%M}"
@@ -190,7 +199,7 @@ def book_visit(*, person: Person, date: date, note: str = "", now: datetime, by:
         visit = VisitDay.objects.filter(person=row, date=date).first() or VisitDay(person=row, date=date)
         put_fields(visit, {"note": note}, ("note",))
         visit.save()
-        note_in_journal(f"Booked {row.name} for {date:%a %d %b %Y}", now=now, by=by)
+        note_in_journal(f"Booked {row.name} for {day_year(date)}", now=now, by=by)
     return visit
 
 
@@ -198,7 +207,7 @@ def cancel_visit(*, visit: VisitDay, now: datetime, by: User | None) -> None:
     """Cancels a booked day."""
     with write():
         row = fresh(VisitDay, visit)
-        words = f"Cancelled {row.person.name} for {row.date:%a %d %b %Y}"
+        words = f"Cancelled {row.person.name} for {day_year(row.date)}"
         row.delete()
         note_in_journal(words, now=now, by=by)
 
@@ -216,7 +225,7 @@ def leave(*, person: Person, on: date, now: datetime, by: User | None) -> Person
         row = fresh(Person, person)
         row.left_on = on
         row.save(update_fields=["left_on"])
-        note_in_journal(f"{row.name} left on {on:%a %d %b %Y}", now=now, by=by)
+        note_in_journal(f"{row.name} left on {day_year(on)}", now=now, by=by)
     return row
 
 

@@ -8,7 +8,7 @@ from zoneinfo import available_timezones
 
 from holidays import list_supported_countries
 
-from builds.actions.checked import Span, check_day, check_edition, check_spans, put_fields
+from builds.actions.checked import Span, check_day, check_edition, check_spans, day_year, put_fields
 from builds.actions.door import Refused, note_in_journal, write
 from builds.models import ClosedDay, OpeningSpan, Shop, User
 from builds.models.shop import WEEKDAYS
@@ -141,7 +141,7 @@ def _close_one(day: date, reason: str) -> ClosedDay:
 
 
 def _stretch(first: date, last: date) -> str:
-    return f"{first:%a %d %b %Y}" + ("" if first == last else f" to {last:%a %d %b %Y}")
+    return f"{day_year(first)}" + ("" if first == last else f" to {day_year(last)}")
 
 
 def open_again(*, date: date, until: date | None = None, now: datetime, by: User | None) -> None:
@@ -164,5 +164,5 @@ def work_holiday(*, date: date, now: datetime, by: User | None) -> ClosedDay:
         row, _ = ClosedDay.objects.update_or_create(
             date=date, defaults={"works_anyway": True, "reason": name[:80]}
         )
-        note_in_journal(f"Works on {name}, {date:%a %d %b %Y}", now=now, by=by)
+        note_in_journal(f"Works on {name}, {day_year(date)}", now=now, by=by)
     return row
