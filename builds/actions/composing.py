@@ -11,6 +11,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from builds.actions.door import Refused, note_in_journal, write
+from builds.actions.needs import reckon
 from builds.actions.network import bridge_gap
 from builds.actions.planning import forget_order
 from builds.engines.composing.compose import compose, missing_needs
@@ -30,6 +31,7 @@ from builds.models import (
     Installation,
     Link,
     StandardHoldPoint,
+    StandardTask,
     Task,
     Unit,
     User,
@@ -91,6 +93,7 @@ def take_out(*, owner: Unit | Installation, now: datetime, by: User | None) -> i
         bridge_gap(gone, build)
         for task in gone:
             _retire(task, now)
+        reckon(build)
         forget_order()
         note_in_journal(f"Took {owner.name} out: {len(gone)} tasks", now=now, by=by, build=build)
         return len(gone)
@@ -105,7 +108,9 @@ def put_in(
     _make_installations(build, list(installations), work)
     picks = picks_of(build)
     _refuse_missing_needs(picks, work)
-    return _store(build, compose(picks, work))
+    added = _store(build, compose(picks, work))
+    reckon(build)
+    return added
 
 
 def picks_of(build: Build) -> Picks:
@@ -186,11 +191,15 @@ def _retire(task: Task, now: datetime) -> None:
 
 
 def _no_longer_needed(build: Build) -> list[Task]:
-    """Unstarted standard tasks of the van as a whole that what is left does not ask for."""
+    """Unstarted standard tasks of the van as a whole that what is left does not ask for.
+
+    One whose standard was withdrawn since stays: the build was made with it.
+    """
     network = compose(picks_of(build), standard_work())
     rows = Task.objects.kept().filter(
         build=build, unit=None, installation=None, state="to do", started_at=None
     )
+    rows = rows.exclude(standard__in=StandardTask.objects.filter(withdrawn=True).values("key"))
     return [t for t in rows.exclude(standard="") if t.key == t.standard and t.key not in network.keys]
 
 
