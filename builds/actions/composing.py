@@ -11,6 +11,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from builds.actions.door import Refused, note_in_journal, write
+from builds.actions.needs import reckon
 from builds.actions.network import bridge_gap
 from builds.actions.planning import forget_order
 from builds.engines.composing.compose import compose, missing_needs
@@ -92,6 +93,7 @@ def take_out(*, owner: Unit | Installation, now: datetime, by: User | None) -> i
         bridge_gap(gone, build)
         for task in gone:
             _retire(task, now)
+        reckon(build)
         forget_order()
         note_in_journal(f"Took {owner.name} out: {len(gone)} tasks", now=now, by=by, build=build)
         return len(gone)
@@ -106,7 +108,9 @@ def put_in(
     _make_installations(build, list(installations), work)
     picks = picks_of(build)
     _refuse_missing_needs(picks, work)
-    return _store(build, compose(picks, work))
+    added = _store(build, compose(picks, work))
+    reckon(build)
+    return added
 
 
 def picks_of(build: Build) -> Picks:

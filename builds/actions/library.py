@@ -13,6 +13,7 @@ from decimal import Decimal
 from django.db import models
 
 from builds.actions.door import note_in_journal, write
+from builds.actions.library_materials import add_materials
 from builds.library.reading import Row, hold_points, rows
 from builds.library.reading import standard_work as library_work
 from builds.models import (
@@ -42,6 +43,7 @@ def load_standard_library(*, now: datetime, by: User | None = None) -> int:
                 _add(InstallationKind, map(_installation, enumerate(rows("installations")))),
                 _add(StandardHoldPoint, map(_hold_point, enumerate(hold_points()))),
                 _add_tasks_and_links(),
+                add_materials(),
             )
         )
         if added:

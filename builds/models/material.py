@@ -131,6 +131,9 @@ class Need(models.Model):
     quantity = models.DecimalField(max_digits=12, decimal_places=3, validators=NOT_NEGATIVE)
     waste_percent = models.DecimalField(max_digits=4, decimal_places=1, default=0)
     rule = models.CharField(max_length=200, blank=True)
+    used_in = models.CharField(max_length=40, blank=True)
+    is_typed = models.BooleanField("typed in, not reckoned", default=False)
+    form_token = models.UUIDField(null=True, blank=True, unique=True, editable=False)
     customer_supplies = models.BooleanField(default=False)
 
     class Meta:
