@@ -43,6 +43,13 @@ UNITS_OF_FORM = {
 }
 """In which units each form of material can be counted."""
 
+NEEDED_SIZES = {
+    ("sheet", "piece"): ("length_mm", "width_mm"),
+    ("sheet", "m**2"): ("length_mm", "width_mm"),
+    ("length", "piece"): ("length_mm",),
+}
+"""Sizes without which it can't be counted; what is sold by the metre, off a roll, needs none."""
+
 MOST_LEAD_DAYS = 365
 LARGEST_MM = 20000
 
@@ -176,7 +183,7 @@ def _check_form(material: Material) -> None:
         named = dict(Material.UNITS)
         units = " or ".join(named[unit] for unit in UNITS_OF_FORM[material.form])
         raise Refused(f"{material.get_form_display().capitalize()} are counted in {units}.", field="unit")
-    for field in {"sheet": ("length_mm", "width_mm"), "length": ("length_mm",)}.get(material.form, ()):
+    for field in NEEDED_SIZES.get((material.form, material.unit), ()):
         if not getattr(material, field):
             raise Refused("Its size is needed to count how many are bought.", field=field)
     if material.spread_m2_per_litre is not None and material.form not in ("liquid", "cartridge"):

@@ -39,6 +39,7 @@ def test_a_supplier_and_a_material_are_kept_with_words_in_the_journal(shop, owne
         ({"length_mm": None}, "length_mm"),
         ({"width_mm": 0}, "width_mm"),
         ({"length_mm": 244000}, "length_mm"),
+        ({"form": "length", "unit": "piece", "length_mm": None}, "length_mm"),
         ({"pack": Decimal(0)}, "pack"),
         ({"price": Decimal("-1")}, "price"),
         ({"waste_percent": Decimal("-1")}, "waste_percent"),
@@ -55,6 +56,14 @@ def test_a_material_that_can_not_be_is_refused_at_the_field(shop, owner, fields,
 
     assert refused.value.field == field
     assert Material.objects.count() == 1
+
+
+def test_what_is_sold_off_a_roll_has_no_length(shop, owner):
+    hose = materials.add_material(
+        name="Hose 12", form="length", unit="m", pack=Decimal(25), price=Decimal(40), now=NOW, by=owner
+    )
+
+    assert (hose.pack, hose.length_mm) == (Decimal(25), None)
 
 
 def test_a_material_changed_by_somebody_else_is_not_overwritten(shop, owner):
