@@ -7,7 +7,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from builds.actions.library import load_standard_library
 from builds.models import Material, Place, Shop, Supplier
+from tests.cast import NOW
 from tests.screens.forms import filled, post_form
 from tests.screens.fragments import assert_same_as_fresh
 
@@ -178,6 +180,20 @@ def test_a_withdrawn_material_may_be_brought_back(owner_client):
     owner_client.post(url, {"withdrawn": "no"})
     material.refresh_from_db()
     assert not material.withdrawn
+
+
+def test_whatever_the_library_brings_may_be_kept_as_it_stands(owner_client):
+    load_standard_library(now=NOW)
+    pages = [
+        *(reverse("owner:shop-material", args=[m.pk]) for m in Material.objects.all()),
+        *(reverse("owner:supplier", args=[s.pk]) for s in Supplier.objects.all()),
+        *(reverse("owner:place", args=[p.pk]) for p in Place.objects.all()),
+    ]
+
+    refused = [page for page in pages if post_form(owner_client, page, {}).status_code != 302]
+
+    assert len(pages) > 30
+    assert refused == []
 
 
 def test_a_place_holds_more_and_the_plan_is_made_anew(owner_client):

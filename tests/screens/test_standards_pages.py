@@ -78,6 +78,19 @@ def test_every_page_of_the_library_opens(owner_client, library):
     assert wrong == []
 
 
+def test_every_task_and_kind_of_the_library_may_be_kept_as_it_stands(owner_client, library):
+    pages = [
+        *(reverse("owner:standard", args=[key]) for key in _some(StandardTask, "key")),
+        *(reverse("owner:standard-link", args=[pk]) for pk in _some(StandardLink, "pk")),
+        *(reverse("owner:unit-kind", args=[k.pk]) for k in UnitKind.objects.all()),
+        *(reverse("owner:installation-kind", args=[k.pk]) for k in InstallationKind.objects.all()),
+    ]
+
+    refused = [page for page in pages if post_form(owner_client, page, {}).status_code != 302]
+
+    assert refused == []
+
+
 def _some(model, field: str) -> list:
     return list(model.objects.values_list(field, flat=True)[::9])
 
