@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import io
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from typing import BinaryIO
 
 import pillow_heif
 from django.conf import settings
 from django.core.files.base import ContentFile
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 from builds.actions.door import Refused, write
 from builds.models import Build, HoldPoint, Person, Photo, Task, Unit
@@ -80,7 +82,8 @@ def prepare(file: BinaryIO) -> tuple[bytes, bytes]:
             if image.format not in READABLE:
                 raise UnidentifiedImageError
             _refuse_if_huge(image)
-            upright = ImageOps.exif_transpose(image).convert("RGB")
+            with _whole_files_only():
+                upright = ImageOps.exif_transpose(image).convert("RGB")
     except Refused:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
@@ -92,6 +95,17 @@ def prepare(file: BinaryIO) -> tuple[bytes, bytes]:
             "This file can't be read as a photo. Send a JPEG, PNG, WebP or HEIC picture.", field="photo"
         ) from None
     return _jpeg(upright, LONG_EDGE_PX, 82), _jpeg(upright, THUMB_EDGE_PX, 75)
+
+
+@contextmanager
+def _whole_files_only() -> Iterator[None]:
+    """Lets a cut-off file fail: the PDF renderer tells the imaging library to fill such files with grey."""
+    before = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _refuse_if_huge(image: Image.Image) -> None:

@@ -29,6 +29,7 @@ def _filled(pattern) -> str:
         kind = type(converter).__name__
         value = {
             "IntConverter": "987654",
+            "PhotoSize": "small",
             "UUIDConverter": "0b0b0b0b-0000-4000-8000-00000000beef",
         }.get(kind, "no-such-thing")
         path = _replace(path, name, value)
