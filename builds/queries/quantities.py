@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import ROUND_HALF_UP, ROUND_UP, Decimal, InvalidOperation
 
 import pint
 
@@ -62,11 +62,40 @@ def total(quantities: list[Quantity], unit: str) -> Quantity:
 
 
 def in_words(value: Decimal, unit: str) -> str:
-    """A quantity as it is read: "12.4 m²", "3", "0.75 l"."""
-    rounded = value.quantize(Decimal("0.01")) if abs(value) < 10 else value.quantize(Decimal("0.1"))
-    text = f"{rounded:f}"
+    """A quantity as it is read: "12.4 m²", "3", "750 ml"."""
+    if unit == "litre" and 0 < abs(value) < 1:
+        value, unit = ureg.Quantity(value, unit).to("ml").magnitude, "ml"
+    places = Decimal("0.01") if abs(value) < 10 else Decimal("0.1")
+    if unit in ("ml", "piece"):
+        places = Decimal(1)
+    text = f"{value.quantize(places, ROUND_UP if unit == 'piece' else ROUND_HALF_UP):f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return f"{text} {WORDS[unit]}".strip()
+
+
+FORM_WORDS = {
+    "sheet": ("sheet", "sheets"),
+    "length": ("length", "lengths"),
+    "area": ("pack", "packs"),
+    "liquid": ("tin", "tins"),
+    "cartridge": ("cartridge", "cartridges"),
+    "mass": ("pack", "packs"),
+    "piece": ("pack", "packs"),
+}
+
+
+def pack_words(form: str, pack: Decimal, unit: str) -> str:
+    """What one pack is: "sheet of 2.98 m²", "cartridge of 310 ml", "pack of 200"; "" for single pieces."""
+    if unit == "piece" and pack == 1:
+        return ""
+    return f"{FORM_WORDS[form][0]} of {in_words(pack, unit)}"
+
+
+def packs_in_words(packs: int, form: str, pack: Decimal, unit: str) -> str:
+    """How many are bought: "4 sheets", "1 tin", "3"."""
+    if unit == "piece" and pack == 1:
+        return str(packs)
+    return f"{packs} {FORM_WORDS[form][packs != 1]}"
 
 
 def unit_words(unit: str) -> str:

@@ -13,6 +13,7 @@ WAYS = (
     ("owner:build-work", "Work"),
     ("owner:build-facts", "Van and customer"),
     ("owner:build-fitted", "What goes in"),
+    ("owner:build-material", "Material"),
     ("owner:build-record", "Record"),
     ("owner:build-papers", "Papers"),
 )
