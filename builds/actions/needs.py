@@ -37,15 +37,22 @@ def reckon_needs(*, build: Build, now: datetime, by: User | None) -> int:
 def reckon(build: Build) -> int:
     """Brings the reckoned needs in step with what stands in the build. Call inside a write."""
     wanted = {_mark(need): need for need in _wanted(build)}
-    for old in Need.objects.filter(build=build, is_typed=False):
+    for old in Need.objects.filter(build=build).select_related("unit", "installation"):
         new = wanted.pop(_mark(old), None)
+        if old.is_typed and not _owner_is_out(old):
+            continue
         if new is None:
             old.delete()
         elif (new.quantity, new.waste_percent, new.task_id) != (old.quantity, old.waste_percent, old.task_id):
             old.quantity, old.waste_percent, old.task = new.quantity, new.waste_percent, new.task
             old.save(update_fields=["quantity", "waste_percent", "task"])
-    Need.objects.bulk_create(wanted.values())
+    Need.objects.bulk_create(need for need in wanted.values() if not need.material.withdrawn)
     return Need.objects.filter(build=build).count()
+
+
+def _owner_is_out(need: Need) -> bool:
+    owner = need.unit or need.installation
+    return owner is not None and owner.removed_at is not None
 
 
 def add_need(
@@ -66,8 +73,7 @@ def add_need(
             return known
         if material.withdrawn:
             raise Refused(f"{material.name} is withdrawn. Choose another material.", field="material")
-        if task is not None and task.build_id != build.pk:
-            raise Refused("That task is of another build.", field="task")
+        _refuse_task_of_another(task, build)
         need = Need(
             build=build,
             material=material,
@@ -84,6 +90,34 @@ def add_need(
         return need
 
 
+def change_need(
+    *,
+    need: Need,
+    quantity: str,
+    task: Task | None,
+    customer_supplies: bool,
+    now: datetime,
+    by: User | None,
+) -> None:
+    """Puts another quantity, first use or bringer to a need.
+
+    A reckoned one with another quantity or first use counts as typed in from then on: reckoning leaves
+    it as it is until it is removed. Refused where the quantity can't be read.
+    """
+    with write(plan=False):
+        row = _fresh(need)
+        _refuse_task_of_another(task, row.build)
+        amount = _read(quantity, row.material)
+        if (amount, task) != (row.quantity, row.task):
+            row.quantity, row.task, row.is_typed = amount, task, True
+        row.customer_supplies = customer_supplies
+        row.save()
+        words = f"Needs {quantity.strip()} of {row.material.name}"
+        if customer_supplies:
+            words += ", which the customer brings"
+        note_in_journal(words, now=now, by=by, build=row.build)
+
+
 def set_customer_supplies(*, need: Need, yes: bool, now: datetime, by: User | None) -> None:
     """Says that the customer brings it: it is counted and dated, without a price."""
     with write(plan=False):
@@ -95,13 +129,19 @@ def set_customer_supplies(*, need: Need, yes: bool, now: datetime, by: User | No
 
 
 def remove_need(*, need: Need, now: datetime, by: User | None) -> None:
-    """Takes away a need that was typed in; a reckoned one follows what goes into the build."""
+    """Takes away what was typed in; of a need changed by hand the reckoned one comes back."""
     with write(plan=False):
         row = _fresh(need)
         if not row.is_typed:
             raise Refused("This is reckoned from what goes into the build. Change that instead.")
-        note_in_journal(f"No longer needs {row.material.name}", now=now, by=by, build=row.build)
         row.delete()
+        reckon(row.build)
+        note_in_journal(f"No longer needs {row.material.name} as typed", now=now, by=by, build=row.build)
+
+
+def _refuse_task_of_another(task: Task | None, build: Build) -> None:
+    if task is not None and task.build_id != build.pk:
+        raise Refused("That task is of another build.", field="task")
 
 
 def _read(text: str, material: Material) -> Decimal:
@@ -126,8 +166,9 @@ def _mark(need: Need) -> tuple:
 
 
 def _wanted(build: Build) -> Iterable[Need]:
+    """What the standard needs come to for all that stands in the build, and for its work."""
     standards: dict[str, list[StandardNeed]] = defaultdict(list)
-    for row in StandardNeed.objects.select_related("material").filter(material__withdrawn=False):
+    for row in StandardNeed.objects.select_related("material"):
         standards[row.owner].append(row)
     kinds = {kind.key: kind for kind in UnitKind.objects.all()}
     tasks = _tasks(build)
@@ -140,6 +181,18 @@ def _wanted(build: Build) -> Iterable[Need]:
     for row in build.installations.all():
         measures = van | installation_measures(row.count)
         yield from _needs(build, row, standards[f"installation:{row.kind}"], measures, tasks)
+    if tasks:
+        yield from _needs(build, None, standards["van"], van | {"each": 1.0}, tasks)
+    yield from _of_tasks(build, standards, van, tasks)
+
+
+def _of_tasks(build: Build, standards, van: Mapping[str, float], tasks) -> Iterable[Need]:
+    """What a standard task needs wherever it comes: its own uses, once for each task of that kind."""
+    for (key, *_), task in tasks.items():
+        for need in _needs(build, None, standards[f"task:{key}"], van | {"each": 1.0}, tasks):
+            need.unit_id, need.installation_id, need.task = task.unit_id, task.installation_id, task
+            need.used_in = key
+            yield need
 
 
 def _of_unit(unit: Unit, kind: UnitKind) -> Mapping[str, float]:
@@ -157,8 +210,11 @@ def _van(build: Build) -> dict[str, float]:
     return dict(van_measures(*sizes)) if all(sizes) else {}
 
 
-def _needs(build: Build, owner: Owner, standards, measures: Mapping[str, float], tasks) -> Iterable[Need]:
-    where = {"unit" if isinstance(owner, Unit) else "installation": owner}
+def _needs(
+    build: Build, owner: Owner | None, standards, measures: Mapping[str, float], tasks
+) -> Iterable[Need]:
+    unit = owner if isinstance(owner, Unit) else None
+    installation = owner if isinstance(owner, Installation) else None
     for row in standards:
         if row.per not in measures:
             continue
@@ -172,7 +228,8 @@ def _needs(build: Build, owner: Owner, standards, measures: Mapping[str, float],
                 task=_first_use(row.used_in, owner, tasks),
                 rule=row.rule,
                 used_in=row.used_in,
-                **where,
+                unit=unit,
+                installation=installation,
             )
 
 
@@ -190,7 +247,7 @@ def _tasks(build: Build) -> dict[tuple, Task]:
     return {(t.standard, t.unit_id, t.installation_id): t for t in rows}
 
 
-def _first_use(standard: str, owner: Owner, tasks: dict[tuple, Task]) -> Task | None:
+def _first_use(standard: str, owner: Owner | None, tasks: dict[tuple, Task]) -> Task | None:
     unit = owner.pk if isinstance(owner, Unit) else None
     installation = owner.pk if isinstance(owner, Installation) else None
     exact = tasks.get((standard, unit, installation)) or tasks.get((standard, None, None))
