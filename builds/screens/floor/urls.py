@@ -1,5 +1,34 @@
-"""The floor's pages, on a paired tablet."""
+"""The floor's pages, on a paired tablet. The person is part of the address: a tablet is shared."""
+
+from django.urls import path
+
+from builds.screens import photo_sizes  # noqa: F401  registers <photo_size:...>
+
+from . import checks, evidence, pairing, sheet, work
 
 app_name = "floor"
 
-urlpatterns: list = []
+urlpatterns = [
+    # the tablet and who stands before it
+    path("pair/", pairing.pair, name="pair"),
+    path("", pairing.names, name="names"),
+    # today's work
+    path("<int:person>/", sheet.job_sheet_page, name="job-sheet"),
+    path("<int:person>/task/<int:task>/start/", work.start, name="task-start"),
+    path("<int:person>/task/<int:task>/tick/", work.tick, name="task-tick"),
+    path("<int:person>/task/<int:task>/half-day/", work.half_day, name="task-half-day"),
+    path("<int:person>/task/<int:task>/stop/", work.stop, name="task-stop"),
+    path("<int:person>/task/<int:task>/go-on/", work.go_on, name="task-go-on"),
+    path("<int:person>/wait/<int:link>/dry/", work.dry, name="wait-dry"),
+    path("<int:person>/wait/<int:link>/not-yet/", work.not_yet, name="wait-not-yet"),
+    path("<int:person>/event/<int:event>/undo/", work.undo, name="event-undo"),
+    # what proves it
+    path("<int:person>/task/<int:task>/note/", evidence.note, name="task-note"),
+    path("<int:person>/task/<int:task>/photo/", evidence.photo, name="task-photo"),
+    path("<int:person>/task/<int:task>/snag/", evidence.snag, name="task-snag"),
+    path("photo/<uuid:uuid>/<photo_size:size>/", evidence.photo_file, name="photo"),
+    # checks
+    path("<int:person>/check/<int:check>/", checks.page, name="hold-point"),
+    path("<int:person>/check/<int:check>/judge/", checks.judge, name="hold-point-judge"),
+    path("<int:person>/check/<int:check>/photo/", checks.photo, name="hold-point-photo"),
+]

@@ -1,5 +1,14 @@
 """Tablets on the floor: pair and withdraw."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-routes: list[URLPattern] = []
+from . import tablets
+
+routes = [
+    path("tablets/", tablets.page, name="tablet-list"),
+    path("tablets/add/", tablets.add, name="tablet-add"),
+    path("tablets/<int:tablet>/code/", tablets.code_page, name="tablet-code"),
+    path("tablets/<int:tablet>/code.svg", tablets.code_drawing, name="tablet-code-drawing"),
+    path("tablets/<int:tablet>/pair-again/", tablets.pair_again, name="tablet-pair-again"),
+    path("tablets/<int:tablet>/withdraw/", tablets.withdraw, name="tablet-withdraw"),
+]

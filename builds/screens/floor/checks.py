@@ -1,0 +1,150 @@
+"""A check that holds: its readings, what the limits say of them, and the signature with a PIN."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from builds.actions import floor, hold_points
+from builds.actions.door import Refused
+from builds.engines.floor.judging import Judgement
+from builds.models import HoldPoint, Person
+from builds.queries.check_page import check_page, check_photos, filled, verdict_of, worked_out_words
+
+from .evidence import file_of
+from .sheet import by_of, say
+
+TYPED_BESIDE = ("note", "competent_person", "certificate", "hours")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def page(request: HttpRequest, person: int, check: int) -> HttpResponse:
+    """Shows the check; a POST signs it as passed or failed, whichever button was pressed."""
+    found = _check_of(check)
+    if request.method != "POST":
+        return _show(request, person, found)
+    act = _fail if request.POST.get("verdict") == "fail" else _pass
+    try:
+        answer = act(request, person, found)
+    except Refused as error:
+        return _show(request, person, _check_of(check), error=error)
+    messages.success(request, answer.words)
+    return redirect("floor:job-sheet", person)
+
+
+@require_POST
+def judge(request: HttpRequest, person: int, check: int) -> HttpResponse:
+    """Holds the readings typed so far against the limits; signs nothing."""
+    found = _check_of(check)
+    if not request.htmx:
+        return _show(request, person, found, judged=verdict_of(found, _readings(request)))
+    judged = verdict_of(found, _readings(request))
+    context = {"judged": judged, "figures": worked_out_words(found, judged), "person_pk": person}
+    return render(request, "floor/check/_verdict.html", context | {"check": found})
+
+
+@require_POST
+def photo(request: HttpRequest, person: int, check: int) -> HttpResponse:
+    found = _check_of(check)
+    error = None
+    try:
+        floor.add_photo(
+            file=file_of(request),
+            build=found.task.build,
+            task=found.task,
+            hold_point=found,
+            behind=request.POST.get("behind", ""),
+            by=by_of(request, person),
+            now=timezone.now(),
+        )
+    except Refused as refused:
+        error = refused
+    if not request.htmx:
+        return (
+            _show(request, person, found, error=error)
+            if error
+            else redirect("floor:hold-point", person, check)
+        )
+    context = {"photos": check_photos(found), "check": found, "person_pk": person, "photo_error": error}
+    response = render(request, "floor/check/_photos.html", context, status=error.status if error else 200)
+    return response if error else say(response, "Photo kept")
+
+
+def _pass(request: HttpRequest, person: int, check: HoldPoint):
+    said = request.POST
+    return hold_points.pass_check(
+        hold_point=check,
+        readings=_readings(request),
+        by=by_of(request, person),
+        now=timezone.now(),
+        pin=said.get("pin", ""),
+        hours=said.get("hours", ""),
+        competent_person=said.get("competent_person", ""),
+        certificate=said.get("certificate", ""),
+        note=said.get("note", ""),
+    )
+
+
+def _fail(request: HttpRequest, person: int, check: HoldPoint):
+    said = request.POST
+    return hold_points.fail_check(
+        hold_point=check,
+        readings=_readings(request),
+        note=said.get("note", ""),
+        by=by_of(request, person),
+        now=timezone.now(),
+        pin=said.get("pin", ""),
+        competent_person=said.get("competent_person", ""),
+    )
+
+
+def _check_of(pk: int) -> HoldPoint:
+    rows = HoldPoint.objects.select_related(
+        "task__build", "task__trade", "task__place", "task__unit", "task__installation"
+    )
+    return get_object_or_404(rows, pk=pk, task__build__status="agreed", task__removed_at=None)
+
+
+def _readings(request: HttpRequest) -> Mapping[str, str]:
+    """What was typed into the check's own fields: their names begin with "reading-"."""
+    return {
+        name.removeprefix("reading-"): value
+        for name, value in request.POST.items()
+        if name.startswith("reading-")
+    }
+
+
+def _show(
+    request: HttpRequest,
+    person: int,
+    check: HoldPoint,
+    *,
+    error: Refused | None = None,
+    judged: Judgement | None = None,
+) -> HttpResponse:
+    reader = get_object_or_404(Person.objects.working(), pk=person)
+    shown = check_page(check, reader, timezone.now())
+    typed = {}
+    if request.method == "POST":
+        typed = {name: request.POST.get(name, "") for name in TYPED_BESIDE}
+        readings = _readings(request)
+        shown = filled(shown, readings, getattr(error, "errors", {}))
+        judged = judged or verdict_of(check, readings)
+    context = {
+        "page": shown,
+        "check": check,
+        "person": reader.name,
+        "person_pk": person,
+        "error": error,
+        "typed": typed,
+        "judged": judged,
+        "figures": worked_out_words(check, judged) if judged else (),
+        "photos": shown.photos,
+        "has_pin": bool(reader.pin_hash),
+    }
+    return render(request, "floor/check/page.html", context, status=error.status if error else 200)

@@ -1,0 +1,65 @@
+"""Notes, photos and snags from the job sheet."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from builds.actions import floor
+from builds.actions.door import Refused
+from builds.models import Photo
+from builds.screens.files import photo_response
+
+from .sheet import answered
+from .work import task_of
+
+
+@require_POST
+def note(request: HttpRequest, person: int, task: int) -> HttpResponse:
+    found, text = task_of(task), request.POST.get("text", "")
+    return answered(
+        request,
+        person,
+        f"note {task}",
+        lambda by: floor.add_note(build=found.build, task=found, text=text, by=by, now=timezone.now()),
+    )
+
+
+@require_POST
+def snag(request: HttpRequest, person: int, task: int) -> HttpResponse:
+    found, text = task_of(task), request.POST.get("text", "")
+    return answered(
+        request,
+        person,
+        f"snag {task}",
+        lambda by: floor.add_snag(build=found.build, task=found, text=text, by=by, now=timezone.now()),
+    )
+
+
+@require_POST
+def photo(request: HttpRequest, person: int, task: int) -> HttpResponse:
+    found = task_of(task)
+
+    def keep(by):
+        file = file_of(request)
+        behind = request.POST.get("behind", "")
+        return floor.add_photo(
+            file=file, build=found.build, task=found, behind=behind, by=by, now=timezone.now()
+        )
+
+    return answered(request, person, f"photo {task}", keep)
+
+
+@require_safe
+def photo_file(request: HttpRequest, uuid, size: str) -> HttpResponse:
+    found = get_object_or_404(Photo, uuid=uuid, build__status="agreed")
+    return photo_response(found, small=size == "small")
+
+
+def file_of(request: HttpRequest):
+    file = request.FILES.get("photo")
+    if file is None:
+        raise Refused("Take a photo or choose one first.", field="photo")
+    return file
