@@ -13,13 +13,13 @@ from datetime import date, datetime, timedelta
 from django.db.models import F
 
 from builds.actions.door import Gone, Refused, Stale, note_in_journal, write
-from builds.engines.planning.lateness import Difference, difference
-from builds.engines.planning.plan import Plan, Unplanned
+from builds.engines.planning.plan import Unplanned
 from builds.engines.planning.planner import plan_shop
 from builds.engines.planning.prepare import prepare
 from builds.engines.planning.problem import Problem
 from builds.engines.planning.weeks import FirstWeek, first_week_that_can
-from builds.models import Build, Pin, PlanRow, Task, User
+from builds.models import Pin, Task, User
+from builds.queries.move_words import Move, lines_of_move, tasks_words
 from builds.queries.opening import OpeningTimes, instant, monday_of, opening_times
 from builds.queries.planned_work import mark_of
 from builds.queries.problem import shop_problem
@@ -27,11 +27,17 @@ from builds.templatetags.words import day as day_words
 from builds.templatetags.words import week_of
 
 FARTHEST = timedelta(weeks=104)
+WEEK = timedelta(days=7)
+NO_SUCH_WORK = "There is no such work."
+CHANGED = "This work was moved or changed meanwhile."
 
 
 @dataclass(frozen=True)
 class Chosen:
-    """Work to move: its tasks, the week each is in now, and a mark that changes when any of them does."""
+    """Work to move: its tasks, the week each is in now, and a mark that changes when any of them does.
+
+    `weeks` lacks the tasks that are in no week yet; they go where the first of the others goes.
+    """
 
     key: str
     name: str
@@ -39,10 +45,14 @@ class Chosen:
     weeks: Mapping[int, date]
     mark: str
 
+    @property
+    def first_week(self) -> date | None:
+        return min(self.weeks.values(), default=None)
+
     def targets(self, monday: date) -> dict[int, date]:
         """Where each task goes when the first of them goes to the week of `monday`; the others keep step."""
-        first = min(self.weeks.values())
-        return {t.pk: monday + (self.weeks[t.pk] - first) for t in self.tasks}
+        first = self.first_week or monday
+        return {t.pk: monday + (self.weeks.get(t.pk, first) - first) for t in self.tasks}
 
 
 class Impossible(Refused):
@@ -63,37 +73,43 @@ class Preview:
     targets: Mapping[int, date]
 
 
-def chosen_work(key: str) -> Chosen:
+def chosen_work(key: str, times: OpeningTimes) -> Chosen:
     """Finds the work that `key` names: "12" is a task, "unit-3" a whole unit (also "installation-",
     "van-"), "unit-3:2027-03-08" what of it starts in that week. Work done or under way stays.
+
+    Raises `Gone` where nothing of it can be moved.
     """
     what, _, week = key.partition(":")
-    rows = _rows(what)
+    rows = [t for t in _rows(what) if t.state in ("to do", "stopped") and t.started_at is None]
+    weeks = {t.pk: monday for t in rows if (monday := _week_now(t, times))}
     if week:
         monday = _monday(week)
-        rows = [t for t in rows if _week_now(t) == monday]
-    rows = [t for t in rows if t.state in ("to do", "stopped") and t.started_at is None]
+        rows = [t for t in rows if weeks.get(t.pk) == monday]
     if not rows:
         raise Gone("There is no work there any more that could be moved. Load the page again.")
-    name = rows[0].name if what.isdecimal() else f"{rows[0].group_name}, {_tasks(len(rows))}"
-    return Chosen(key, name, tuple(rows), {t.pk: _week_now(t) for t in rows}, mark_of(rows))
+    name = rows[0].name if what.isdecimal() else f"{rows[0].group_name}, {tasks_words(len(rows))}"
+    kept = {t.pk: weeks[t.pk] for t in rows if t.pk in weeks}
+    return Chosen(key, name, tuple(rows), kept, mark_of(rows))
 
 
-def preview_move(*, key: str, monday: date, now: datetime) -> Preview:
+def preview_move(*, key: str, monday: date, now: datetime, mark: str = "") -> Preview:
     """Tells what moving the work to the week of `monday` would do; changes nothing.
 
-    Raises `Impossible` with the reason and the first week that can.
+    `mark` is that of the sheet the work was taken from. Raises `Stale` when the work changed since,
+    `Impossible` with the reason and the first week that can.
     """
-    chosen = chosen_work(key)
     times = opening_times()
+    chosen = chosen_work(key, times)
+    if mark and mark != chosen.mark:
+        raise Stale(f"{CHANGED} Look at the sheet as it is now.")
     _check_week(monday, times, now)
     problem = shop_problem(now)
     before = plan_shop(problem)
     targets = chosen.targets(monday)
     moved = _pinned(problem, targets)
     _refuse_impossible(chosen, targets, moved, times)
-    after = plan_shop(moved)
-    return Preview(chosen, monday, tuple(_lines(problem, before, after, targets, times)), targets)
+    move = Move(problem, before, plan_shop(moved), targets)
+    return Preview(chosen, monday, lines_of_move(move, times=times, now=now), targets)
 
 
 def keep_move(*, key: str, monday: date, mark: str, now: datetime, by: User | None) -> dict[int, date | None]:
@@ -104,9 +120,9 @@ def keep_move(*, key: str, monday: date, mark: str, now: datetime, by: User | No
     times = opening_times()
     _check_week(monday, times, now)
     with write():
-        chosen = chosen_work(key)
+        chosen = chosen_work(key, times)
         if chosen.mark != mark:
-            raise Stale("Somebody else moved or changed this work meanwhile. Look at it as it is now.")
+            raise Stale(f"{CHANGED} Look at it as it is now.")
         targets = chosen.targets(monday)
         _refuse_impossible(chosen, targets, _pinned(shop_problem(now), targets), times)
         before = dict(Pin.objects.filter(task__in=targets).values_list("task_id", "monday"))
@@ -118,6 +134,8 @@ def keep_move(*, key: str, monday: date, mark: str, now: datetime, by: User | No
 
 def put_back(*, pins: Mapping[int, date | None], mark: str, now: datetime, by: User | None) -> None:
     """Sets the pins of some tasks to what they were; raises `Stale` when the work changed since."""
+    if any(monday.weekday() for monday in pins.values() if monday):
+        raise Refused("That can’t be put back any more. Move it by hand.")
     with write():
         tasks = list(Task.objects.kept().select_related("build").filter(pk__in=pins))
         if not tasks or len(tasks) != len(pins):
@@ -127,13 +145,13 @@ def put_back(*, pins: Mapping[int, date | None], mark: str, now: datetime, by: U
         Pin.objects.filter(task__in=[pk for pk, monday in pins.items() if monday is None]).delete()
         _set_pins({pk: monday for pk, monday in pins.items() if monday}, now, by)
         _touch([pk for pk, monday in pins.items() if monday is None])
-        note_in_journal(f"Put {_tasks(len(tasks))} back", now=now, by=by, build=tasks[0].build)
+        note_in_journal(f"Put {tasks_words(len(tasks))} back", now=now, by=by, build=tasks[0].build)
 
 
 def lift_pins(*, key: str, now: datetime, by: User | None) -> int:
     """Takes the pins off some work, so that the plan finds its week; gives how many there were."""
     with write():
-        chosen = chosen_work(key)
+        chosen = chosen_work(key, opening_times())
         pins = Pin.objects.filter(task__in=chosen.tasks)
         count = pins.count()
         pins.delete()
@@ -151,7 +169,7 @@ def mark_of_pins(pins: Iterable[int]) -> str:
 def _rows(what: str) -> list[Task]:
     kind, _, pk = what.rpartition("-")
     if not pk.isdecimal() or len(pk) > 9:
-        raise Gone("There is no such work.")
+        raise Gone(NO_SUCH_WORK)
     found = Task.objects.unfinished().filter(build__status="agreed")
     if what.isdecimal():
         found = found.filter(pk=int(pk))
@@ -160,22 +178,17 @@ def _rows(what: str) -> list[Task]:
     elif kind in ("unit", "installation"):
         found = found.filter(**{kind: int(pk)})
     else:
-        raise Gone("There is no such work.")
+        raise Gone(NO_SUCH_WORK)
     return list(found.select_related("build", "unit", "installation", "planned", "pin").order_by("order"))
 
 
-def _week_now(task: Task) -> date:
+def _week_now(task: Task, times: OpeningTimes) -> date | None:
+    """The week it starts in by the plan, else the one it is pinned to."""
     row = getattr(task, "planned", None)
     if row is not None:
-        return monday_of(opening_day(row))
+        return monday_of(times.day_of(row.start))
     pin = getattr(task, "pin", None)
-    return pin.monday if pin else date.max - timedelta(days=date.max.weekday())
-
-
-def opening_day(row: PlanRow) -> date:
-    from django.utils.timezone import localtime
-
-    return localtime(row.start).date()
+    return pin.monday if pin else None
 
 
 def _monday(text: str) -> date:
@@ -227,6 +240,8 @@ def _refuse_impossible(
         return
     task, first, late = worst
     can = min(targets.values()) + timedelta(days=late)
+    while not times.open_days(can) and can - min(targets.values()) < FARTHEST:
+        can += WEEK
     words = f"Not that week: “{task.name}” {_why(first, times)}. The first week that can is {week_of(can)}."
     raise Impossible(words, can)
 
@@ -254,52 +269,6 @@ def _why(first: FirstWeek, times: OpeningTimes) -> str:
     return f"can’t start before {at}"
 
 
-def _lines(
-    problem: Problem, before: Plan, after: Plan, targets: Mapping[int, date], times: OpeningTimes
-) -> list[str]:
-    told = difference(before, after)
-    lines = _handovers(told, times)
-    if not lines:
-        lines.append("No handover changes.")
-    others = [m for m in told.moved if int(m.task) not in targets]
-    later = sum(m.after > m.before for m in others)
-    earlier = len(others) - later
-    if later:
-        lines.append(f"{_tasks(later)} besides {'starts' if later == 1 else 'start'} a day or more later.")
-    if earlier:
-        lines.append(
-            f"{_tasks(earlier)} besides {'starts' if earlier == 1 else 'start'} a day or more earlier."
-        )
-    hands = [task for task in told.hands if int(task) not in targets]
-    if hands:
-        lines.append(f"{_tasks(len(hands))} {'changes' if len(hands) == 1 else 'change'} hands.")
-    broken = {f.task for f in after.flags if f.code == "pin broken"}
-    missed = [pk for pk in targets if str(pk) in broken]
-    if missed:
-        lines.append(
-            f"{_tasks(len(missed))} of it won’t fit into that week by hours or places; "
-            "it is planned as early as it can after."
-        )
-    return [*lines, *_unplanned(told, problem)]
-
-
-def _handovers(told: Difference, times: OpeningTimes) -> list[str]:
-    names = dict(Build.objects.filter(pk__in=[int(v) for v in told.handovers]).values_list("pk", "name"))
-    lines = []
-    for van, (was, now) in told.handovers.items():
-        old, new = (times.day_of(instant(at)) if at is not None else None for at in (was, now))
-        if old != new:
-            lines.append(
-                f"{names[int(van)]} is handed over {day_words(new) or 'on no day yet'}, "
-                f"not {day_words(old) or 'on no day yet'}."
-            )
-    return lines
-
-
-def _unplanned(told: Difference, problem: Problem) -> list[str]:
-    return [f"{_tasks(len(told.now_unplanned))} can’t be planned any more."] if told.now_unplanned else []
-
-
 def _set_pins(targets: Mapping[int, date], now: datetime, by: User | None) -> None:
     for pk, monday in targets.items():
         Pin.objects.update_or_create(task_id=pk, defaults={"monday": monday, "set_at": now, "set_by": by})
@@ -309,7 +278,3 @@ def _set_pins(targets: Mapping[int, date], now: datetime, by: User | None) -> No
 def _touch(tasks: Iterable[int]) -> None:
     """Makes every page that shows these tasks stale."""
     Task.objects.filter(pk__in=list(tasks)).update(version=F("version") + 1)
-
-
-def _tasks(count: int) -> str:
-    return "1 task" if count == 1 else f"{count} tasks"

@@ -209,6 +209,11 @@ def hours_in_weeks(row: Rows, bounds: Sequence[datetime], opening: Opening) -> d
     return found
 
 
+def halves(hours: float) -> float:
+    """Hours as they are shown on sheets, to the half: they are plus or minus a third anyway."""
+    return round(hours * 2) / 2
+
+
 def this_and_next(today: date) -> tuple[date, date]:
     """The Mondays of this week and the next."""
     monday = monday_of(today)

@@ -12,7 +12,7 @@ from django.db.models.functions import Cast
 from builds.models import Build, Decision, Delivery, PlanState, ProgressSheet, Shop, Snag, Stage
 from builds.queries.build_page import UNPLANNED_WORDS
 from builds.queries.builds import week_of_build
-from builds.queries.capacity import HoursOfTrade, WeekHours, this_and_next, week_hours
+from builds.queries.capacity import HoursOfTrade, WeekHours, halves, this_and_next, week_hours
 from builds.queries.fitters import Somebody, people_at_work
 from builds.queries.forecast import Forecast, forecast_of
 from builds.queries.opening import OpeningTimes, monday_of, opening_times
@@ -286,11 +286,7 @@ def _hours(monday: date, now, times: OpeningTimes, shop: Shop, people: Sequence[
 
 
 def _line(trade: HoursOfTrade, names: dict[str, str]) -> HoursLine:
-    return HoursLine(names.get(trade.trade, trade.trade), _halves(trade.needed), _halves(trade.there))
-
-
-def _halves(hours: float) -> float:
-    return round(hours * 2) / 2
+    return HoursLine(names.get(trade.trade, trade.trade), halves(trade.needed), halves(trade.there))
 
 
 def _deliveries(ends: Iterable[_Open], names: dict[int, str], today: date, end: date) -> tuple[Due, ...]:

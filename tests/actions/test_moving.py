@@ -19,6 +19,7 @@ from builds.actions.moving import (
 from builds.actions.planning import replan
 from builds.actions.telling import tell_the_crew
 from builds.models import Delivery, Pin, PlanRow, Task, Unit
+from builds.queries.opening import opening_times
 from tests import cast
 
 WEEK = timedelta(days=7)
@@ -31,12 +32,16 @@ def planned(small_build, now):
     return list(small_build.tasks.all())
 
 
+def chosen(key: str):
+    return chosen_work(key, opening_times())
+
+
 def start_of(task: Task) -> date:
     return PlanRow.objects.get(task=task).start.date()
 
 
 def move(task: Task, monday: date, now, owner):
-    mark = chosen_work(str(task.pk)).mark
+    mark = chosen(str(task.pk)).mark
     pins = keep_move(key=str(task.pk), monday=monday, mark=mark, now=now, by=owner)
     replan(now=now)
     return pins
@@ -55,7 +60,10 @@ def test_a_preview_says_what_then_happens_and_changes_nothing(planned, small_bui
 def test_followers_are_told_of_in_the_preview(planned, now):
     preview = preview_move(key=str(planned[0].pk), monday=THIS + WEEK, now=now)
 
-    assert "2 tasks besides start a day or more later." in preview.lines
+    assert (
+        "2 tasks besides start a day or more later: Heron’s “Glue up” on Mon 8 Mar; "
+        "Heron’s “Fit unit” on Tue 9 Mar." in preview.lines
+    )
 
 
 def test_a_move_is_put_back_as_it_was(planned, now, owner):
@@ -69,7 +77,7 @@ def test_a_move_is_put_back_as_it_was(planned, now, owner):
 
 
 def test_two_people_moving_at_once_do_not_overwrite_each_other(planned, now, owner):
-    mark = chosen_work(str(planned[0].pk)).mark
+    mark = chosen(str(planned[0].pk)).mark
     keep_move(key=str(planned[0].pk), monday=THIS + WEEK, mark=mark, now=now, by=owner)
 
     with pytest.raises(Stale):
@@ -129,8 +137,8 @@ def test_a_whole_unit_moves_in_step(small_build, now, owner):
     replan(now=now)
     assert (start_of(first), start_of(second)) == (THIS, date(2027, 3, 9))
 
-    chosen = chosen_work(f"unit-{unit.pk}")
-    keep_move(key=chosen.key, monday=THIS + WEEK, mark=chosen.mark, now=now, by=owner)
+    work = chosen(f"unit-{unit.pk}")
+    keep_move(key=work.key, monday=THIS + WEEK, mark=work.mark, now=now, by=owner)
 
     assert dict(Pin.objects.values_list("task", "monday")) == {
         first.pk: THIS + WEEK,
@@ -146,9 +154,9 @@ def test_only_what_starts_in_the_week_moves_with_its_cell(small_build, now, owne
     cast.make_task(small_build, "two", unit=unit, after=((first, 8 * 24 * 60),))
     replan(now=now)
 
-    chosen = chosen_work(f"unit-{unit.pk}:{THIS}")
+    work = chosen(f"unit-{unit.pk}:{THIS}")
 
-    assert [t.pk for t in chosen.tasks] == [first.pk]
+    assert [t.pk for t in work.tasks] == [first.pk]
 
 
 def test_a_told_task_follows_the_owners_later_word(planned, now, owner):
@@ -173,14 +181,14 @@ def test_a_lifted_pin_lets_the_plan_find_the_week(planned, now, owner):
 )
 def test_work_that_is_not_there_is_said_to_be_gone(planned, key):
     with pytest.raises((Gone, Refused)):
-        chosen_work(key)
+        chosen(key)
 
 
 def test_work_under_way_stays(planned, now):
     Task.objects.filter(pk=planned[0].pk).update(state="under way", started_at=now)
 
     with pytest.raises(Gone):
-        chosen_work(str(planned[0].pk))
+        chosen(str(planned[0].pk))
 
 
 @pytest.mark.parametrize("monday", [date(2027, 2, 22), date(2027, 3, 9), date(2099, 1, 5)])
@@ -189,3 +197,68 @@ def test_weeks_that_are_over_or_no_weeks_are_refused(planned, now, monday):
         preview_move(key=str(planned[0].pk), monday=monday, now=now)
 
     assert refusal.value.field == "week"
+
+
+def test_work_taken_from_an_old_sheet_is_not_moved(planned, now, owner):
+    old = chosen(str(planned[0].pk)).mark
+    move(planned[0], THIS + WEEK, now, owner)
+
+    with pytest.raises(Stale):
+        preview_move(key=str(planned[0].pk), monday=THIS + 2 * WEEK, now=now, mark=old)
+
+
+def test_the_preview_tells_the_hours_of_the_week(planned, now):
+    """Week 10 by hand: 4 + 3 + 2 h of joinery; one person there, 5 days of 8½ h."""
+    preview = preview_move(key=str(planned[0].pk), monday=THIS + WEEK, now=now)
+
+    assert preview.lines[-1] == (
+        "Week 10 then needs: joinery 9\u202fh of 42½\u202fh; all hands 9\u202fh of 42½\u202fh."
+    )
+
+
+def test_a_week_that_lacks_hours_says_how_many(small_build, joiner, now):
+    """By hand: three jobs of 30 h pinned to one week of 42½ h: the third can’t start there, 30 h too many."""
+    jobs = [cast.make_task(small_build, k, hours=30, needs_van=False, place_id="bench") for k in "abc"]
+    for job in jobs[:2]:
+        Pin.objects.create(task=job, monday=THIS + WEEK, set_at=now)
+    small_build.tasks.exclude(pk__in=[j.pk for j in jobs]).delete()
+    replan(now=now)
+
+    preview = preview_move(key=str(jobs[2].pk), monday=THIS + WEEK, now=now)
+
+    assert "joinery 72½\u202fh of 42½\u202fh, 30\u202fh over" in preview.lines[-1]
+    assert any("won’t fit into that week by hours" in line for line in preview.lines)
+
+
+def test_the_told_week_of_moved_work_is_named(planned, now, owner):
+    tell_the_crew(now=now, user=owner)
+
+    preview = preview_move(key=str(planned[0].pk), monday=THIS + WEEK, now=now)
+
+    assert "The crew was told another week for 1 task of it: tell them anew." in preview.lines
+
+
+def test_a_unit_with_work_in_no_week_yet_moves_to_one_week(small_build, now, owner):
+    unit = Unit.objects.create(
+        build=small_build, kind="kitchen", name="Kitchen", width_mm=1200, depth_mm=500, height_mm=880
+    )
+    first = cast.make_task(small_build, "one", unit=unit)
+    second = cast.make_task(small_build, "two", unit=unit, trade_id="gas")
+    replan(now=now)
+
+    work = chosen(f"unit-{unit.pk}")
+    keep_move(key=work.key, monday=THIS + WEEK, mark=work.mark, now=now, by=owner)
+
+    assert set(Pin.objects.values_list("task", "monday")) == {
+        (first.pk, THIS + WEEK),
+        (second.pk, THIS + WEEK),
+    }
+
+
+def test_a_forged_week_is_not_put_back(planned, now, owner):
+    pins = {planned[0].pk: date(2027, 3, 3)}
+
+    with pytest.raises(Refused):
+        put_back(pins=pins, mark=mark_of_pins(pins), now=now, by=owner)
+
+    assert not Pin.objects.exists()

@@ -11,8 +11,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from builds.actions import door
 from builds.actions.planning import replan
-from builds.models import Delivery, Pin, Shop
+from builds.models import Delivery, Pin, PlanRow, Shop
 from tests import cast
 from tests.screens.fragments import part
 
@@ -89,6 +90,50 @@ def test_one_van_is_shown_by_unit_and_task(owner_client, planned, small_build):
 @pytest.mark.parametrize("query", [{"from": "never"}, {"van": "x"}, {"weeks": "900"}, {"from": "9999-01-01"}])
 def test_nonsense_in_the_address_shows_the_sheet_as_usual(owner_client, planned, query):
     assert 'id="wall"' in page(owner_client, "wall", **query)
+
+
+def test_a_van_that_is_not_there_is_not_found(owner_client, planned):
+    assert owner_client.get(reverse("owner:wall"), {"van": 987654}).status_code == 404
+
+
+def test_a_move_kept_without_scripts_can_be_put_back(owner_client, planned):
+    key = str(planned[0].pk)
+    shown = owner_client.post(reverse("owner:move"), {"task": key, "week": "2027-03-08"}).content.decode()
+    kept = owner_client.post(reverse("owner:move-keep"), hidden(shown, "move")).content.decode()
+    assert Pin.objects.get().monday == THIS + WEEK
+
+    owner_client.post(reverse("owner:move-back"), hidden(kept, "move"))
+
+    assert not Pin.objects.exists()
+
+
+def hidden(page: str, within: str) -> dict[str, str]:
+    """The hidden fields of the first form inside `#within`."""
+    return fields(part(page, within))
+
+
+def test_pinned_work_that_misses_its_week_shows_it(owner_client, planned, now):
+    Pin.objects.create(task=planned[2], monday=THIS, set_at=now)
+    PlanRow.objects.filter(task=planned[2]).update(flags=["pin broken"])
+
+    assert "pin not kept</span>" in page(owner_client, "wall")
+
+
+def test_work_in_no_week_is_named_with_its_reason(owner_client, planned, small_build, now):
+    cast.make_task(small_build, "gas-test", trade_id="gas")
+    with door.write():
+        pass
+    replan(now=now + timedelta(minutes=1))
+
+    assert "1 task in no week" in page(owner_client, "wall")
+    assert "nobody at work has the trade" in page(owner_client, "wall", van=small_build.pk)
+
+
+def test_the_hours_at_the_foot_are_those_of_the_week(owner_client, planned):
+    """By hand: 4 + 3 + 2 h of work; one person for 5 days of 8½ h."""
+    text = page(owner_client, "wall")
+
+    assert "9\u202fh of 42½\u202fh" in text
 
 
 def test_a_move_is_shown_then_kept_then_put_back(owner_client, planned, now):

@@ -6,7 +6,7 @@ import json
 from datetime import date
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 from builds.actions import moving
 from builds.actions.door import Refused
 from builds.models import Shop
-from builds.queries.opening import monday_of
+from builds.queries.opening import monday_of, opening_times
 from builds.queries.wall_sheet import WallSheet, move_choices, wall_sheet
 from builds.templatetags.words import calendar_week, week_of
 
@@ -30,6 +30,8 @@ def page(request: HttpRequest) -> HttpResponse:
     sheet = wall_sheet(
         timezone.now(), first=_day(request.GET.get("from")), weeks=weeks, van=van, shop=request.shop
     )
+    if van is not None and sheet.van_name is None:
+        raise Http404("no such van in the shop")
     context = {
         "sheet": sheet,
         "here": _here(sheet),
@@ -58,11 +60,11 @@ def move(request: HttpRequest) -> HttpResponse:
 
 
 def _ask_week(request: HttpRequest, key: str, error: Refused | None = None, week: date | None = None):
-    chosen = moving.chosen_work(key)
+    chosen = moving.chosen_work(key, opening_times(request.shop))
     context = {
         "chosen": chosen,
         "choices": move_choices(timezone.now(), request.shop),
-        "week": week or min(chosen.weeks.values()),
+        "week": week or chosen.first_week,
         "error": error,
         "first_week": getattr(error, "first_week", None),
         "task": chosen.tasks[0],
@@ -77,7 +79,9 @@ def _preview(request: HttpRequest) -> HttpResponse:
     if week is None:
         return _ask_week(request, key, Refused("Choose a week.", field="week"))
     try:
-        preview = moving.preview_move(key=key, monday=monday_of(week), now=timezone.now())
+        preview = moving.preview_move(
+            key=key, monday=monday_of(week), now=timezone.now(), mark=request.POST.get("mark", "")
+        )
     except moving.Impossible as error:
         return _ask_week(request, key, error, week=error.first_week or week)
     except Refused as error:
@@ -107,14 +111,13 @@ def keep(request: HttpRequest) -> HttpResponse:
         by=request.user,
     )
     words = f"Moved to {week_of(monday_of(week))}."
-    if not request.htmx:
-        messages.success(request, words)
-        return redirect("owner:wall")
     context = {
         "words": words,
         "pins": json.dumps({pk: monday.isoformat() if monday else None for pk, monday in pins.items()}),
         "mark": moving.mark_of_pins(pins),
     }
+    if not request.htmx:
+        return render(request, "owner/wall/kept.html", context)
     return _changed(request, "owner/wall/_kept.html", context, words)
 
 
@@ -148,9 +151,12 @@ def _changed(request: HttpRequest, template: str, context: dict, words: str) -> 
 def _pins(text: str) -> dict[int, date | None]:
     try:
         found = json.loads(text)
-        return {int(pk): date.fromisoformat(day) if day else None for pk, day in found.items()}
+        pins = {int(pk): date.fromisoformat(day) if day else None for pk, day in found.items()}
+        if all(0 < pk < 2**31 for pk in pins):
+            return pins
     except (ValueError, AttributeError, TypeError):
-        raise Refused("That can’t be put back any more. Move it by hand.") from None
+        pass
+    raise Refused("That can’t be put back any more. Move it by hand.")
 
 
 def _day(text: str | None) -> date | None:
