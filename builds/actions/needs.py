@@ -25,6 +25,7 @@ from builds.models import (
 from builds.queries.quantities import typed_quantity
 
 MOST = Decimal(100000)
+TYPED_IN = "typed in"
 Owner = Unit | Installation
 
 
@@ -80,7 +81,7 @@ def add_need(
             quantity=_read(quantity, material),
             waste_percent=Decimal(0),
             task=task,
-            rule="typed in",
+            rule=TYPED_IN,
             is_typed=True,
             customer_supplies=customer_supplies,
             form_token=token,

@@ -24,9 +24,9 @@ class MaterialLine:
     """One material over the builds, with the needs it is made of.
 
     `packs` hold all of it, `packs_left` what is still to order; `price` goes with the one and
-    `price_left` with the other. `order_by` is the last day to order the first need that is neither
-    used, here nor on its way; `costs_days` is how late that need would be if it were ordered today.
-    `mass_kg` is None where the mass of a unit is not known.
+    `price_left` with the other. What is left is neither used, here nor on its way: `first_left` is its
+    first use, `order_by` the last day to order it, `costs_days` how many days after that first use it
+    would come if it were ordered today. `mass_kg` is None where the mass of a unit is not known.
     """
 
     key: str
@@ -48,6 +48,7 @@ class MaterialLine:
     price_left: Money
     mass_kg: Decimal | None
     first_use: date | None
+    first_left: date | None
     order_by: date | None
     days_late: int
     costs_days: int
@@ -176,7 +177,8 @@ def _material(needs: Sequence[NeedLine], today: date, margin: int) -> MaterialLi
     packs, packs_left = packs_for(wanted, material.pack), packs_for(left, material.pack)
     price = NONE if needs[0].customer_supplies else material.price
     masses = [need.mass_kg for need in needs]
-    first_use, order_by, days_late, costs_days = _dates(needs, lead_days(material), margin, today)
+    first_left = min((need.first_use for need in needs if need.left and need.first_use), default=None)
+    order_by, days_late, costs_days = _dates(first_left, lead_days(material), margin, today)
     return MaterialLine(
         key=material.key,
         name=material.name,
@@ -196,7 +198,8 @@ def _material(needs: Sequence[NeedLine], today: date, margin: int) -> MaterialLi
         price=line_price(packs, price, material.vat_percent),
         price_left=line_price(packs_left, price, material.vat_percent),
         mass_kg=None if None in masses else sum(masses, NONE),
-        first_use=first_use,
+        first_use=min((need.first_use for need in needs if need.first_use), default=None),
+        first_left=first_left,
         order_by=order_by,
         days_late=days_late,
         costs_days=costs_days,
@@ -219,17 +222,12 @@ def lead_days(material: Material) -> int:
     return material.supplier.lead_days if material.supplier else 0
 
 
-def _dates(
-    needs: Sequence[NeedLine], lead: int, margin: int, today: date
-) -> tuple[date | None, date | None, int, int]:
-    """First use of all, the last day to order what is left, days past it, days that ordering today costs."""
-    first_use = min((need.first_use for need in needs if need.first_use), default=None)
-    first_left = min((need.first_use for need in needs if need.left and need.first_use), default=None)
+def _dates(first_left: date | None, lead: int, margin: int, today: date) -> tuple[date | None, int, int]:
+    """The last day to order what is left, how many days ago that was, and what ordering today costs."""
     if first_left is None:
-        return first_use, None, 0, 0
+        return None, 0, 0
     order_by = first_left - timedelta(days=lead + margin)
     return (
-        first_use,
         order_by,
         max(0, (today - order_by).days),
         max(0, (today + timedelta(days=lead) - first_left).days),

@@ -4,56 +4,46 @@ from __future__ import annotations
 
 import uuid
 
-from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from builds.actions import needs as actions
-from builds.actions.door import Refused
-from builds.models import Build, Material, Need, Task
+from builds.actions.door import Gone, Refused
+from builds.models import Build, Need
 from builds.queries.material_totals import material_totals
 from builds.reports.material_totals import material_totals_paper
 
 from .build_frame import build_or_404, ways_of_build
 from .forms_build import refuse_in
+from .forms_needs import ChangeForm, NeedForm
 
-
-class NeedForm(forms.Form):
-    """A need typed in by hand."""
-
-    material = forms.ModelChoiceField(
-        label="Material", queryset=Material.objects.filter(withdrawn=False), empty_label=None
-    )
-    quantity = forms.CharField(label="How much", max_length=20, help_text="A number, or 2400 mm, 1.5 l.")
-    task = forms.ModelChoiceField(label="First used in", queryset=Task.objects.none(), required=False)
-    customer_supplies = forms.BooleanField(label="The customer brings it", required=False)
-    token = forms.UUIDField(widget=forms.HiddenInput, required=False)
-
-    def __init__(self, *given, build: Build, **more) -> None:
-        super().__init__(*given, **more)
-        tasks = Task.objects.unfinished().filter(build=build).select_related("unit", "installation")
-        self.fields["task"].queryset = tasks
-        self.fields["task"].label_from_instance = lambda task: f"{task.group_name}: {task.name}"
+WAYS = (("day", "To order, by day"), ("supplier", "To order, by supplier"), ("all", "All that is needed"))
 
 
 @require_safe
 def page(request: HttpRequest) -> HttpResponse:
-    """Over all builds that are planned: by supplier, what to order by when, late first."""
+    """Over all builds that are planned: what to order by when, or by supplier, or all that is needed."""
+    by = request.GET.get("by")
+    by = by if by in dict(WAYS) else "day"
     builds = list(Build.objects.to_plan())
-    totals = material_totals(builds, timezone.now(), shop=request.shop)
-    return render(request, "owner/material/page.html", {"totals": totals, "builds": builds})
+    context = {
+        "totals": material_totals(builds, timezone.now(), shop=request.shop),
+        "builds": builds,
+        "by": by,
+        "ways": [(f"{reverse('owner:material')}?by={key}", words, key == by) for key, words in WAYS],
+    }
+    return render(request, "owner/material/page.html", context)
 
 
 @require_safe
 def paper(request: HttpRequest) -> HttpResponse:
     """The totals of the chosen builds (all planned ones unless chosen) as a PDF."""
     chosen = [int(pk) for pk in request.GET.getlist("build") if pk.isdecimal() and len(pk) < 9]
-    builds = Build.objects.to_plan()
-    if chosen:
-        builds = Build.objects.filter(pk__in=chosen)
+    builds = Build.objects.filter(pk__in=chosen) if chosen else Build.objects.to_plan()
     _, pdf = material_totals_paper(list(builds), timezone.now(), shop=request.shop)
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="material-totals.pdf"'
@@ -71,13 +61,34 @@ def need_add(request: HttpRequest, build: int) -> HttpResponse:
     form = NeedForm(request.POST, build=found)
     if form.is_valid():
         try:
-            actions.add_need(build=found, **form.cleaned_data, now=timezone.now(), by=request.user)
+            need = actions.add_need(build=found, **form.cleaned_data, now=timezone.now(), by=request.user)
         except Refused as error:
             refuse_in(form, error)
         else:
-            messages.success(request, "Added.")
+            messages.success(request, f"{need.material.name} is on the list.")
             return redirect("owner:build-material", found.pk)
     return _show(request, found, form=form, status=422)
+
+
+def need(request: HttpRequest, build: int, need: int) -> HttpResponse:
+    """One need: its quantity, first use and who brings it; a POST keeps them."""
+    found = build_or_404(build)
+    rows = Need.objects.select_related("material", "unit", "installation", "task")
+    row = get_object_or_404(rows, pk=need, build=found)
+    if request.method != "POST":
+        return _show_need(request, found, row, ChangeForm.of(row))
+    form = ChangeForm(request.POST, build=found)
+    if form.is_valid():
+        try:
+            actions.change_need(need=row, **form.cleaned_data, now=timezone.now(), by=request.user)
+        except Gone:
+            raise
+        except Refused as error:
+            refuse_in(form, error)
+        else:
+            messages.success(request, "Kept.")
+            return redirect("owner:build-material", found.pk)
+    return _show_need(request, found, row, form, status=422)
 
 
 @require_POST
@@ -85,18 +96,12 @@ def need_remove(request: HttpRequest, build: int, need: int) -> HttpResponse:
     row = get_object_or_404(Need, pk=need, build=build)
     try:
         actions.remove_need(need=row, now=timezone.now(), by=request.user)
+    except Gone:
+        raise
     except Refused as error:
         messages.error(request, error.words)
-    return redirect("owner:build-material", build)
-
-
-@require_POST
-def need_bring(request: HttpRequest, build: int, need: int) -> HttpResponse:
-    """Says that the customer brings it, or that the shop buys it after all."""
-    row = get_object_or_404(Need, pk=need, build=build)
-    actions.set_customer_supplies(
-        need=row, yes=request.POST.get("brings") == "yes", now=timezone.now(), by=request.user
-    )
+    else:
+        messages.success(request, "Removed.")
     return redirect("owner:build-material", build)
 
 
@@ -117,3 +122,16 @@ def _show(request: HttpRequest, found: Build, *, form: NeedForm | None = None, s
         "form": form or NeedForm(build=found, initial={"token": uuid.uuid4()}),
     }
     return render(request, "owner/material/build.html", context, status=status)
+
+
+def _show_need(request: HttpRequest, found: Build, row: Need, form: ChangeForm, *, status: int = 200):
+    owner = row.unit or row.installation
+    context = {
+        "build": found,
+        "need": row,
+        "for_what": owner.name if owner else "Whole van",
+        "form": form,
+        "ways": ways_of_build(found, "owner:build-material"),
+        "is_changed": row.is_typed and row.rule != actions.TYPED_IN,
+    }
+    return render(request, "owner/material/need.html", context, status=status)

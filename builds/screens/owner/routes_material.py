@@ -10,6 +10,6 @@ routes = [
     path("builds/<int:build>/material/", material.of_build, name="build-material"),
     path("builds/<int:build>/material/need/", material.need_add, name="need-add"),
     path("builds/<int:build>/material/reckon/", material.reckon, name="needs-reckon"),
+    path("builds/<int:build>/material/need/<int:need>/", material.need, name="need"),
     path("builds/<int:build>/material/need/<int:need>/remove/", material.need_remove, name="need-remove"),
-    path("builds/<int:build>/material/need/<int:need>/bring/", material.need_bring, name="need-bring"),
 ]
