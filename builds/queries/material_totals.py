@@ -191,7 +191,7 @@ def _material(needs: Sequence[NeedLine], today: date, margin: int) -> MaterialLi
         rule=material.rule,
         packs=packs,
         packs_left=packs_left,
-        pack=pack_words(material.form, material.pack, unit),
+        pack=pack_words(material.pack, unit),
         packs_words=packs_in_words(packs, material.form, material.pack, unit),
         left_words=packs_in_words(packs_left, material.form, material.pack, unit),
         vat_percent=material.vat_percent,

@@ -84,11 +84,9 @@ FORM_WORDS = {
 }
 
 
-def pack_words(form: str, pack: Decimal, unit: str) -> str:
-    """What one pack is: "sheet of 2.98 m²", "cartridge of 310 ml", "pack of 200"; "" for single pieces."""
-    if unit == "piece" and pack == 1:
-        return ""
-    return f"{FORM_WORDS[form][0]} of {in_words(pack, unit)}"
+def pack_words(pack: Decimal, unit: str) -> str:
+    """What one pack holds, to follow "3 sheets": "of 2.98 m²", "of 310 ml"; "" for single pieces."""
+    return "" if unit == "piece" and pack == 1 else f"of {in_words(pack, unit)}"
 
 
 def packs_in_words(packs: int, form: str, pack: Decimal, unit: str) -> str:

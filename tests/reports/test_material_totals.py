@@ -58,7 +58,7 @@ def test_it_says_rule_waste_packs_price_vat_and_mass(build, shop, now):
     _, pdf = material_totals_paper([build], now, shop=shop)
 
     words = text_of(pdf)
-    for said in ("area with waste", "15 %", "3 sheets", "£179.70", "£35.94", "£215.64", "46.2", "Test Yard"):
+    for said in ("area with waste", "15 %", "3 sheets", "£179.70", "£35.94", "£215.64", "46.2", "TEST YARD"):
         assert said in words
 
 
