@@ -46,6 +46,10 @@ class Chosen:
     mark: str
 
     @property
+    def van(self) -> str:
+        return self.tasks[0].build.name
+
+    @property
     def first_week(self) -> date | None:
         return min(self.weeks.values(), default=None)
 

@@ -197,6 +197,8 @@ def hours_in_weeks(row: Rows, bounds: Sequence[datetime], opening: Opening) -> d
     start, finish = minute(row.start), minute(row.finish)
     edges = [minute(b) for b in bounds]
     touched = [k for k in range(len(edges) - 1) if start < edges[k + 1] and max(finish, start + 1) > edges[k]]
+    if not touched:
+        return {}
     if len(touched) == 1 and start >= edges[0] and finish <= edges[-1]:
         return {touched[0]: row.hours}
     whole = open_minutes(opening, start, finish)

@@ -9,20 +9,18 @@ from datetime import date, datetime, timedelta
 from django.db.models import CharField, DateField, IntegerField, OuterRef, QuerySet, Subquery, Value
 from django.db.models.functions import Cast
 
-from builds.models import Build, Decision, Delivery, PlanState, ProgressSheet, Shop, Snag, Stage
-from builds.queries.build_page import UNPLANNED_WORDS
+from builds.models import Build, Decision, Delivery, HoldPoint, PlanState, ProgressSheet, Shop, Snag, Stage
 from builds.queries.builds import week_of_build
 from builds.queries.capacity import HoursOfTrade, WeekHours, halves, this_and_next, week_hours
 from builds.queries.fitters import Somebody, people_at_work
 from builds.queries.forecast import Forecast, forecast_of
-from builds.queries.opening import OpeningTimes, monday_of, opening_times
+from builds.queries.needs_owner import Matters, NeedsYou, OpenEnd, needs_of
+from builds.queries.opening import OpeningTimes, opening_times
 from builds.queries.planned_work import Work, agreed_tasks, read_work
 from builds.queries.told import ToldChange, changes_since_told
 from builds.templatetags.words import day as day_words
-from builds.templatetags.words import hours as hours_words
 
 WEEK = timedelta(days=7)
-LONGEST_LIST = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,16 +53,6 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
-class NeedsYou:
-    """One thing only the owner can do, with where to do it: a url name and its arguments."""
-
-    tone: str
-    words: str
-    url: str
-    args: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class HoursLine:
     trade: str
     needed: float
@@ -94,16 +82,6 @@ class OwnerWeek:
     people: tuple[tuple[int, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Open:
-    """A delivery, a decision or an unsent sheet, as read in one query."""
-
-    kind: str
-    what: str
-    on: date
-    build: int | None
-
-
 def owner_week(now: datetime, *, shop: Shop) -> OwnerWeek:
     """Reads the owner's page; eight queries, whatever the size of the shop."""
     times = opening_times(shop)
@@ -115,14 +93,21 @@ def owner_week(now: datetime, *, shop: Shop) -> OwnerWeek:
     work = read_work(agreed_tasks().exclude(state="done"))
     people = people_at_work(times, today)
     ends = _open_ends()
-    lines = tuple(_van(b, work, ends, state, times, now) for b in builds)
+    forecasts = {b.pk: forecast_of(b, state, times) for b in builds}
+    lines = tuple(_van(b, work, ends, forecasts[b.pk], times, now) for b in builds)
     changes = changes_since_told(work, today, times, {p.pk: p.short_name for p in people})
     hours = tuple(_hours(m, now, times, shop, people, work) for m in (this, following))
+    over = [
+        (line.trade, "this week" if week.is_now else "next week", line.needed - line.there)
+        for week in hours
+        for line in week.lines
+    ]
+    matters = Matters(builds, forecasts, work, ends, people, state, over, times, today)
     return OwnerWeek(
         today=today,
         vans=tuple(line for line in lines if line.week is not None),
         to_come=tuple(line for line in lines if line.week is None),
-        needs_you=tuple(_needs(lines, builds, ends, work, state, hours, times, today))[:LONGEST_LIST],
+        needs_you=needs_of(matters),
         deliveries=_deliveries(ends, names, today, following + WEEK),
         checks=_checks(work, names, times, following + WEEK),
         hours=hours,
@@ -137,6 +122,13 @@ def _builds(monday: date) -> list[Build]:
     stage = Stage.objects.filter(build=OuterRef("pk"), monday=monday)
     sheet = ProgressSheet.objects.filter(stage__build=OuterRef("pk"), stage__monday=monday)
     last = ProgressSheet.objects.filter(stage__build=OuterRef("pk"), stage__monday=monday - WEEK)
+    papers = HoldPoint.objects.filter(
+        task__build=OuterRef("pk"),
+        task__removed_at=None,
+        certificate_due=True,
+        certificate="",
+        state="passed",
+    )
     snags = Snag.objects.filter(build=OuterRef("pk"), put_right_at=None)
     return list(
         Build.objects.to_plan()
@@ -146,11 +138,12 @@ def _builds(monday: date) -> list[Build]:
             sent_this=Subquery(sheet.values("sent_at")[:1]),
             sent_last=Subquery(last.values("sent_at")[:1]),
             a_snag=Subquery(snags.values("pk")[:1]),
+            a_paper=Subquery(papers.values("name")[:1]),
         )
     )
 
 
-def _open_ends() -> list[_Open]:
+def _open_ends() -> list[OpenEnd]:
     """Deliveries not here and questions not decided, in one query."""
     deliveries = Delivery.objects.order_by().filter(on_shelf_on=None)
     decisions = Decision.objects.order_by().filter(decided_on=None, build__status="agreed")
@@ -166,10 +159,12 @@ def _open_ends() -> list[_Open]:
     shelf = rows(deliveries.exclude(arrived_on=None), "shelf", "arrived_on")
     awaited = rows(deliveries.filter(arrived_on=None), "delivery", "expected_on")
     found = awaited.union(shelf, rows(decisions, "decision", "needed_by"), all=True)
-    return sorted((_Open(*row) for row in found), key=lambda row: row.on)
+    return sorted((OpenEnd(*row) for row in found), key=lambda row: row.on)
 
 
-def _van(build: Build, work: Sequence[Work], ends, state, times: OpeningTimes, now: datetime) -> VanLine:
+def _van(
+    build: Build, work: Sequence[Work], ends, forecast: Forecast, times: OpeningTimes, now: datetime
+) -> VanLine:
     today = times.day_of(now)
     week, weeks = week_of_build(build, today, times)
     mine = [w for w in work if w.build == build.pk]
@@ -181,7 +176,7 @@ def _van(build: Build, work: Sequence[Work], ends, state, times: OpeningTimes, n
         weeks=weeks,
         arrives_on=build.arrives_on,
         aim=build.aim or "",
-        forecast=forecast_of(build, state, times),
+        forecast=forecast,
         now_on=_now_on(mine, today, times),
         stopped=tuple((w.pk, w.name, w.stop_reason) for w in mine if w.state == "stopped"),
         waiting=tuple(_waits(build, ends, today)),
@@ -199,7 +194,7 @@ def _now_on(mine: Sequence[Work], today: date, times: OpeningTimes) -> str:
     return ", ".join(dict.fromkeys(f"{w.group_name}: {w.name[:1].lower()}{w.name[1:]}" for w in found[:3]))
 
 
-def _waits(build: Build, ends: Iterable[_Open], today: date) -> Iterable[str]:
+def _waits(build: Build, ends: Iterable[OpenEnd], today: date) -> Iterable[str]:
     for end in ends:
         if end.build == build.pk and end.kind == "delivery":
             late = ", overdue" if end.on < today else ""
@@ -207,62 +202,6 @@ def _waits(build: Build, ends: Iterable[_Open], today: date) -> Iterable[str]:
         elif end.build == build.pk and end.kind == "decision":
             late = ", overdue" if end.on < today else ""
             yield f"the customer’s word on {end.what[:1].lower()}{end.what[1:]}, by {day_words(end.on)}{late}"
-
-
-def _needs(lines, builds, ends, work, state, hours, times: OpeningTimes, today: date) -> Iterable[NeedsYou]:
-    """What needs the owner now, the heaviest first."""
-    names = {b.pk: b.name for b in builds}
-    for line in lines:
-        if line.forecast.is_late:
-            yield NeedsYou("late", f"{line.name} is forecast {line.forecast.words}", "build-page", (line.pk,))
-    yield from _left_out(work, state, names)
-    for end in ends:
-        van = names.get(end.build or 0, "")
-        if end.kind == "delivery" and end.on < today and van:
-            words = f"{end.what} for {van} was to come {day_words(end.on)}"
-            yield NeedsYou("late", words, "delivery-list", ())
-        elif end.kind == "decision" and end.on <= today + WEEK and van:
-            words = f"{van}: ask about {end.what[:1].lower()}{end.what[1:]}, by {day_words(end.on)}"
-            yield NeedsYou("late" if end.on < today else "care", words, "decision-list", ())
-        elif end.kind == "shelf" and van:
-            words = f"{end.what} came, but is not on {van}’s kit shelf"
-            yield NeedsYou("care", words, "delivery-list", ())
-    for line in lines:
-        for pk, name, why in line.stopped:
-            yield NeedsYou("care", f"{line.name}: “{name}” is stopped, {why}", "task", (line.pk, pk))
-    yield from _sheets(builds, times, today)
-    yield from _too_much(hours)
-
-
-def _left_out(work: Iterable[Work], state: PlanState | None, names: dict[int, str]) -> Iterable[NeedsYou]:
-    known = {w.pk: w for w in work}
-    for left_out in state.unplanned if state else []:
-        row = known.get(int(left_out["task"]))
-        if row is not None and left_out["code"] != "follows":
-            why = UNPLANNED_WORDS.get(left_out["code"], left_out["code"])
-            words = f"{names.get(row.build, '')}: “{row.name}” can’t be planned, {why}"
-            yield NeedsYou("late", words, "task", (row.build, row.pk))
-
-
-def _sheets(builds: Iterable[Build], times: OpeningTimes, today: date) -> Iterable[NeedsYou]:
-    this = monday_of(today)
-    for build in builds:
-        here = build.arrives_on is not None and build.arrives_on <= today
-        if here and build.arrives_on < this and not build.sent_last and times.open_days(this - WEEK):
-            words = f"{build.name}: last week’s progress sheet is not sent"
-            yield NeedsYou("care", words, "build-papers", (build.pk,))
-        elif here and today.weekday() >= 4 and not build.sent_this:
-            yield NeedsYou("care", f"{build.name}: Friday, the progress sheet", "build-papers", (build.pk,))
-
-
-def _too_much(hours: Sequence[WeekOfHours]) -> Iterable[NeedsYou]:
-    for week in hours:
-        for line in week.lines:
-            over = line.needed - line.there
-            if over >= 4:
-                when = "this week" if week.is_now else "next week"
-                words = f"{line.trade}: {hours_words(over)} more needed {when} than there are"
-                yield NeedsYou("care", words, "wall", ())
 
 
 def _hours(monday: date, now, times: OpeningTimes, shop: Shop, people: Sequence[Somebody], work):
@@ -280,7 +219,7 @@ def _hours(monday: date, now, times: OpeningTimes, shop: Shop, people: Sequence[
         monday=monday,
         is_now=monday <= times.day_of(now) < monday + WEEK,
         lines=tuple(sorted(lines, key=lambda h: h.there - h.needed)),
-        hands=HoursLine("All hands", counted.hands.needed, counted.hands.there),
+        hands=HoursLine("All hands", halves(counted.hands.needed), halves(counted.hands.there)),
         longest=max([h.needed for h in lines] + [h.there for h in lines], default=1.0),
     )
 
@@ -289,7 +228,7 @@ def _line(trade: HoursOfTrade, names: dict[str, str]) -> HoursLine:
     return HoursLine(names.get(trade.trade, trade.trade), halves(trade.needed), halves(trade.there))
 
 
-def _deliveries(ends: Iterable[_Open], names: dict[int, str], today: date, end: date) -> tuple[Due, ...]:
+def _deliveries(ends: Iterable[OpenEnd], names: dict[int, str], today: date, end: date) -> tuple[Due, ...]:
     return tuple(
         Due("delivery", names.get(row.build or 0, "the shop"), row.build, row.what, row.on, row.on < today)
         for row in ends

@@ -142,7 +142,7 @@ def test_a_move_is_shown_then_kept_then_put_back(owner_client, planned, now):
     shown = owner_client.post(
         reverse("owner:move"), {"task": key, "week": "2027-03-08"}, headers=HX
     ).content.decode()
-    assert "Move Cut parts" in asked.content.decode()
+    assert "Move Heron: Cut parts" in asked.content.decode()
     assert "Heron is handed over" in shown
     assert not Pin.objects.exists()
 

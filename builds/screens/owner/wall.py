@@ -90,7 +90,7 @@ def _preview(request: HttpRequest) -> HttpResponse:
         return _ask_week(request, key, error)
     context = {
         "preview": preview,
-        "title": f"{preview.chosen.name} to week {calendar_week(preview.monday)}?",
+        "title": f"{preview.chosen.van}: {preview.chosen.name} to week {calendar_week(preview.monday)}?",
         "fields": {"task": key, "week": preview.monday.isoformat(), "mark": preview.chosen.mark},
     }
     template = "owner/wall/_preview.html" if request.htmx else "owner/wall/preview.html"
