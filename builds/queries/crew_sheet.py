@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from builds.engines.planning.calendar import work_stretches
 from builds.models import Build, Shop
+from builds.queries.day_feet import DayFoot, day_feet
 from builds.queries.fitters import Somebody, people_at_work
 from builds.queries.opening import OpeningTimes, minute, monday_of, opening_times
 from builds.queries.planned_work import Work, agreed_tasks, between, read_work
@@ -36,23 +37,26 @@ class Piece:
     words: str
     shape: str
     is_told: bool
+    goes_on: bool
 
 
 @dataclass(frozen=True, slots=True)
 class HalfDay:
-    """A morning or an afternoon of one person: what they are on, or why they are not here."""
+    """A morning or an afternoon of one person: what they are on, and in `note` what else there is to say.
+
+    `note` is "away", "not here", "free", "booked" or "not booked" (a visitor), or nothing.
+    """
 
     half: str
     pieces: tuple[Piece, ...]
-    away: str
+    note: str
     is_closed: bool
     is_today: bool
-    is_over: bool
     starts_week: bool
 
     @property
-    def is_free(self) -> bool:
-        return not (self.pieces or self.away or self.is_closed or self.is_over)
+    def is_away(self) -> bool:
+        return self.note in ("away", "not here")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,7 @@ class CrewRow:
     pk: int
     name: str
     trades: str
+    is_visitor: bool
     halves: tuple[HalfDay, ...]
 
 
@@ -69,6 +74,7 @@ class CrewSheet:
     weeks: int
     days: tuple[DayHead, ...]
     rows: tuple[CrewRow, ...]
+    feet: tuple[DayFoot, ...]
 
     @property
     def earlier(self) -> date:
@@ -80,7 +86,7 @@ class CrewSheet:
 
 
 def crew_sheet(now: datetime, *, first: date | None = None, weeks: int = 2, shop: Shop) -> CrewSheet:
-    """Reads the people's half days from the week of `first` on; six queries."""
+    """Reads the people's half days from the week of `first` on, and what falls on each day; eight queries."""
     times = opening_times(shop)
     today = times.day_of(now)
     first = monday_of(first or today)
@@ -91,21 +97,34 @@ def crew_sheet(now: datetime, *, first: date | None = None, weeks: int = 2, shop
     names = dict(Build.objects.to_plan().values_list("pk", "name"))
     start, end = times.start_of(first), times.start_of(first + timedelta(weeks=weeks))
     work = read_work(agreed_tasks().filter(between(start, end)))
-    on = _by_person(work)
     heads = tuple(_head(d, times, today) for d in days)
     opening = times.for_planner(first - timedelta(days=7), first + timedelta(days=7 * weeks + 7))
-    rows = []
-    for person in people:
-        halves = [
-            half
-            for head in heads
-            for half in _halves(person, head, on.get(person.pk, ()), names, times, opening)
-        ]
-        if person.is_visitor and not any(h.pieces for h in halves) and all(h.away for h in halves):
-            continue
-        trades = ", ".join(sorted(person.fitter.trades)) or "helps"
-        rows.append(CrewRow(person.pk, person.name, trades, tuple(halves)))
-    return CrewSheet(first, weeks, heads, tuple(rows))
+    on = _by_person(work)
+    rows = (_row(p, heads, on.get(p.pk, ()), names, times, opening) for p in people)
+    return CrewSheet(
+        first,
+        weeks,
+        heads,
+        tuple(row for row in rows if not row.is_visitor or any(h.note or h.pieces for h in row.halves)),
+        day_feet(days, work, names, times, shop),
+    )
+
+
+def _row(
+    person: Somebody, heads: Sequence[DayHead], work: Sequence[Work], names, times: OpeningTimes, opening
+) -> CrewRow:
+    halves: list[HalfDay] = []
+    for head in heads:
+        halves += _halves(person, head, work, names, times, opening)
+    seen: set[int] = set()
+    for n, half in enumerate(halves):
+        halves[n] = replace(
+            half,
+            pieces=tuple(replace(p, goes_on=p.task in seen and not half.starts_week) for p in half.pieces),
+        )
+        seen |= {p.task for p in half.pieces}
+    trades = ", ".join(sorted(person.fitter.trades)) or "helps"
+    return CrewRow(person.pk, person.name, trades, person.is_visitor, tuple(halves))
 
 
 def _by_person(work: Iterable[Work]) -> dict[int, list[Work]]:
@@ -134,10 +153,9 @@ def _halves(
         yield HalfDay(
             half=half,
             pieces=pieces,
-            away="" if pieces or head.closed else _away(person, open_now),
+            note="" if head.closed else _note(person, head, open_now, bool(pieces)),
             is_closed=bool(head.closed),
             is_today=head.is_today,
-            is_over=head.is_over,
             starts_week=head.starts_week and half == "morning",
         )
 
@@ -147,15 +165,18 @@ def _works_in(work: Work, stretches: Sequence[tuple[int, int]]) -> bool:
     return any(start < b and finish > a for a, b in stretches)
 
 
-def _away(person: Somebody, stretches: Sequence[tuple[int, int]]) -> str:
-    """Says "away" when absences leave nothing of the half day, nothing when somebody is simply free."""
+def _note(person: Somebody, head: DayHead, stretches: Sequence[tuple[int, int]], works: bool) -> str:
+    """What there is to say of a half day besides the work in it."""
+    if person.is_visitor:
+        booked = head.day in (person.fitter.booked or ())
+        return ("" if booked else "not booked") if works else ("booked" if booked else "")
+    if works:
+        return ""
     if not stretches:
         return "not here"
-    for start, end in stretches:
-        covered = any(a <= start and b >= end for a, b in person.fitter.away)
-        if not covered:
-            return ""
-    return "away"
+    if all(any(a <= start and b >= end for a, b in person.fitter.away) for start, end in stretches):
+        return "away"
+    return "" if head.is_over else "free"
 
 
 def _piece(work: Work, names: dict[int, str]) -> Piece:
@@ -167,4 +188,5 @@ def _piece(work: Work, names: dict[int, str]) -> Piece:
         words=work.name if work.group[0] == "van" else f"{work.group_name}: {work.name}",
         shape=shape,
         is_told=work.told is not None,
+        goes_on=False,
     )
