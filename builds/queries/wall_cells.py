@@ -73,10 +73,10 @@ def items_by_group(work: Sequence[Share], monday: date, times: OpeningTimes) -> 
         )
 
 
-def items_by_task(work: Sequence[Share]) -> Iterator[Item]:
-    """A unit's work of a week, task by task."""
+def items_by_task(work: Sequence[Share], monday: date, times: OpeningTimes) -> Iterator[Item]:
+    """A unit's work of a week, task by task; what goes on from an earlier week is moved from there."""
     for row, part in work:
-        can = _can_move(row)
+        can = _can_move(row) and _starts_in(row, monday, times)
         yield Item(
             key=str(row.pk) if can else "",
             mark=mark_of([row]) if can else "",

@@ -265,18 +265,20 @@ def _rows_of_van(builds, cells, heads, times: OpeningTimes, forecasts) -> Iterat
         yield WallRow(f"van-{build.pk}-weeks", build.name, build.customer.name, build.pk, forecast, 0, own)
         groups = {key: next(iter(weeks.values()))[0][0] for key, weeks in cells.items()}
         for key, some in sorted(groups.items(), key=lambda g: (g[1].group_order, g[0])):
-            row = tuple(_task_cell(h, cells[key].get(n, ()), build, forecast) for n, h in enumerate(heads))
+            row = tuple(
+                _task_cell(h, cells[key].get(n, ()), times, build, forecast) for n, h in enumerate(heads)
+            )
             yield WallRow(f"{key[0]}-{key[1]}", some.group_name, "", build.pk, None, 0, row)
 
 
-def _task_cell(head: WeekHead, work: Sequence[Share], build, forecast) -> Cell:
+def _task_cell(head: WeekHead, work: Sequence[Share], times: OpeningTimes, build, forecast) -> Cell:
     marks = classes(
         is_now=head.is_now,
         is_closed=head.is_closed,
         is_before=is_before(build, head.monday),
         is_after=is_after(build, forecast, head.monday),
     )
-    return Cell(head.monday, marks, "", (), tuple(items_by_task(work)))
+    return Cell(head.monday, marks, "", (), tuple(items_by_task(work, head.monday, times)))
 
 
 def move_choices(now: datetime, shop: Shop) -> tuple[tuple[date, str], ...]:
