@@ -6,6 +6,7 @@ ready-made secret key; it serves this machine alone.
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -104,6 +105,10 @@ TEMPLATES = [
 ]
 
 DATABASES = {"default": env.database(env.text("DATABASE_URL", "sqlite:///"), VAR_DIR)}
+if TESTING and DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # A file, as in the shop: SQLite's shared memory knows no waiting, and browsers come from other threads.
+    DATABASES["default"]["TEST"] = {"NAME": str(VAR_DIR / f"test-{os.getpid()}.sqlite3")}
+    DATABASES["default"]["OPTIONS"]["init_command"] += ";PRAGMA synchronous=OFF"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "builds.User"

@@ -11,6 +11,7 @@ WAYS = (
     ("owner:person-list", "People"),
     ("owner:place-list", "Places"),
     ("owner:supplier-list", "Suppliers"),
+    ("owner:tablet-list", "Tablets"),
     ("owner:shop-materials", "Materials"),
     ("owner:standard-list", "Library"),
     ("owner:delivery-list", "Deliveries"),

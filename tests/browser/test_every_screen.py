@@ -1,0 +1,146 @@
+"""Every screen at every width and in both lights: no sideways scrolling, nothing serious found by axe."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
+
+from builds.actions import decisions, deliveries
+from builds.actions.builds import NewBuild, start_build
+from builds.actions.composing import InstallationChoice, UnitChoice
+from builds.actions.library import load_standard_library
+from builds.actions.links import make_customer_link
+from builds.actions.planning import replan
+from builds.actions.sheets import draft_progress_sheet
+from builds.actions.tablets import add_tablet
+from builds.models import HoldPoint, Material, Place, Supplier, Task, Trade, UnitKind, User
+from builds.queries.opening import monday_of
+from tests import cast
+from tests.browser.looking import faults
+
+FRAGMENTS_AND_FILES = {
+    "owner:plan-state", "owner:van-fields", "owner:unit-row", "owner:job-sheet", "owner:sheet-pdf",
+    "owner:material-pdf", "owner:shop-parts", "owner:tablet-code-drawing", "owner:move", "customer:sheet-pdf",
+    "customer:photo", "floor:photo",
+}  # fmt: skip
+"""Routes that are no page of their own: parts of pages, pictures, PDFs."""
+
+
+@dataclass
+class Things:
+    """One of each thing that an address may name, by the name of its argument."""
+
+    ids: dict[str, object]
+
+
+@pytest.fixture
+def things(site) -> Things:
+    """A shop with one build under way, and one of everything that has a page."""
+    now = timezone.now()
+    owner = User.objects.filter(username="rowan").first() or cast.make_owner()
+    load_standard_library(now=now)
+    wren = cast.make_person("Wren Alder", "joinery", "finishing", "owner", "vehicle", competence="on record")
+    cast.make_person("Sable Quill", "electrical", "plumbing", "heating", "trim")
+    today = timezone.localdate()
+    new = NewBuild(
+        name="Heron",
+        customer_name="Marian Ashdown",
+        arrives_on=today - timedelta(days=8),
+        promised_on=today + timedelta(days=90),
+        price_agreed=Decimal(31000),
+        van={"load_length_mm": 3000, "load_width_mm": 1800, "load_height_mm": 1900, "plated_mass_kg": 3500},
+        units=(UnitChoice("kitchen", "Kitchen", 1200, 500, 880),),
+        installations=tuple(InstallationChoice(k) for k in ("floor", "lining", "insulation", "gas")),
+    )
+    build = start_build(new=new, now=now, by=owner)
+    task = Task.objects.filter(build=build, standard="vinyl").get()
+    common = {"now": now, "by": owner}
+    delivery = deliveries.expect_delivery(
+        build=build, what="Floor covering", expected_on=today, tasks=[task], **common
+    )
+    decision = decisions.ask(build=build, what="Colour", needed_by=today, **common)
+    sheet = draft_progress_sheet(build=build, monday=monday_of(today), **common)
+    tablet, _ = add_tablet(name="Paint tablet", **common)
+    link, token = make_customer_link(build=build, **common)
+    replan(now=now)
+    return Things(
+        {
+            "build": build.pk,
+            "task": task.pk,
+            "person": wren.pk,
+            "delivery": delivery.pk,
+            "decision": decision.pk,
+            "sheet": sheet.pk,
+            "tablet": tablet.pk,
+            "link": link.pk,
+            "token": token,
+            "check": HoldPoint.objects.get(kind="gas_tightness").pk,
+            "material": Material.objects.first().pk,
+            "supplier": Supplier.objects.first().pk,
+            "kind": UnitKind.objects.first().pk,
+            "place": Place.objects.first().pk,
+            "trade": Trade.objects.first().pk,
+        }
+    )
+
+
+def pages(namespace: str, known: dict) -> list[tuple[str, str]]:
+    """(name, address) of every page of an audience that shows with a GET."""
+    resolver = next(
+        r for r in get_resolver().url_patterns if isinstance(r, URLResolver) and r.namespace == namespace
+    )
+    found = []
+    for entry in resolver.url_patterns:
+        if not isinstance(entry, URLPattern) or f"{namespace}:{entry.name}" in FRAGMENTS_AND_FILES:
+            continue
+        converters = entry.pattern.converters
+        if all(name in known for name in converters):
+            given = {name: _value(name, converter, known) for name, converter in converters.items()}
+            found.append((entry.name, reverse(f"{namespace}:{entry.name}", kwargs=given)))
+    return found
+
+
+def _value(name: str, converter: object, known: dict) -> object:
+    """The library names its tasks by key, builds name theirs by number."""
+    return "vinyl" if name == "task" and type(converter).__name__ == "SlugConverter" else known[name]
+
+
+def seen(page, site: str, namespace: str, known: dict) -> tuple[list[str], list[str]]:
+    """What is wrong with the pages of an audience, and the names of those that were looked at."""
+    wrong, names = [], []
+    for name, path in pages(namespace, known):
+        response = page.request.get(site + path, max_redirects=0)
+        if response.status in (302, 405) or "text/html" not in response.headers.get("content-type", ""):
+            continue
+        names.append(name)
+        if response.status != 200:
+            wrong.append(f"{path} answers {response.status}")
+            continue
+        wrong += faults(page, site + path)
+    return wrong, names
+
+
+def test_every_owner_screen_stands_every_width_and_light(as_owner, site, things):
+    wrong, names = seen(as_owner, site, "owner", things.ids)
+
+    assert wrong == []
+    assert {"week", "wall", "crew", "build-page", "build-work", "task", "shop", "material"} <= set(names)
+
+
+def test_every_floor_screen_stands_every_width_and_light(on_tablet, site, things):
+    wrong, names = seen(on_tablet, site, "floor", things.ids)
+
+    assert wrong == []
+    assert {"names", "job-sheet", "hold-point"} <= set(names)
+
+
+def test_the_customers_page_and_the_sign_in_stand_every_width_and_light(page, site, things):
+    wrong, names = seen(page, site, "customer", things.ids)
+
+    assert wrong + faults(page, f"{site}/sign-in/") == []
+    assert names
