@@ -84,7 +84,7 @@ def chosen_work(key: str, times: OpeningTimes) -> Chosen:
     Raises `Gone` where nothing of it can be moved.
     """
     what, _, week = key.partition(":")
-    rows = [t for t in _rows(what) if t.state in ("to do", "stopped") and t.started_at is None]
+    rows = [t for t in _rows(what) if t.state in ("to do", "stopped")]
     weeks = {t.pk: monday for t in rows if (monday := _week_now(t, times))}
     if week:
         monday = _monday(week)

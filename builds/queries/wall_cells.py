@@ -59,7 +59,7 @@ def items_by_group(work: Sequence[Share], monday: date, times: OpeningTimes) -> 
     for share in work:
         by_group[share[0].group].append(share)
     for group, rows in sorted(by_group.items(), key=lambda g: (g[1][0][0].group_order, g[0])):
-        movable = [w for w, _ in rows if _can_move(w) and _starts_in(w, monday, times)]
+        movable = [w for w, _ in rows if can_move(w) and _starts_in(w, monday, times)]
         found = [w for w, _ in rows]
         yield Item(
             key=f"{group[0]}-{group[1]}:{monday}" if movable else "",
@@ -76,7 +76,7 @@ def items_by_group(work: Sequence[Share], monday: date, times: OpeningTimes) -> 
 def items_by_task(work: Sequence[Share], monday: date, times: OpeningTimes) -> Iterator[Item]:
     """A unit's work of a week, task by task; what goes on from an earlier week is moved from there."""
     for row, part in work:
-        can = _can_move(row) and _starts_in(row, monday, times)
+        can = can_move(row) and _starts_in(row, monday, times)
         yield Item(
             key=str(row.pk) if can else "",
             mark=mark_of([row]) if can else "",
@@ -100,6 +100,11 @@ def events_of(build: Build, forecast: Forecast, monday: date) -> Iterator[tuple[
         yield "told", f"promised {_short(build.promised_on)}"
 
 
+def can_move(row: Work) -> bool:
+    """Whether a move may take it: neither done nor begun."""
+    return row.state in ("to do", "stopped")
+
+
 def is_before(build: Build, monday: date) -> bool:
     """Whether the van is not here at all in that week."""
     return build.arrives_on is None or monday + WEEK <= build.arrives_on
@@ -121,10 +126,6 @@ def _short(day: date) -> str:
 
 def _at_least_half(value: float) -> str:
     return hours(max(0.5, halves(value)))
-
-
-def _can_move(row: Work) -> bool:
-    return row.state in ("to do", "stopped")
 
 
 def _starts_in(row: Work, monday: date, times: OpeningTimes) -> bool:

@@ -15,11 +15,12 @@ from builds.queries.capacity import WeekHours, halves, hours_in_weeks, week_hour
 from builds.queries.fitters import people_at_work
 from builds.queries.forecast import Forecast, forecast_of
 from builds.queries.opening import OpeningTimes, monday_of, opening_times
-from builds.queries.planned_work import Work, agreed_tasks, read_work
+from builds.queries.planned_work import Work, agreed_tasks, mark_of, read_work
 from builds.queries.wall_cells import (
     WEEK,
     Cell,
     Share,
+    can_move,
     classes,
     events_of,
     is_after,
@@ -61,9 +62,13 @@ class WeekFoot:
 
 @dataclass(frozen=True, slots=True)
 class WallRow:
-    """A van, or one unit of one van, with a cell for each week."""
+    """A van, or one unit of one van, with a cell for each week.
+
+    `key` and `mark` name all that is still to do of a unit, for a move; empty where nothing is.
+    """
 
     key: str
+    mark: str
     name: str
     under: str
     van: int
@@ -142,7 +147,7 @@ def wall_sheet(
         counts = {b.pk: sum(w.build == b.pk for w, _ in left_out) for b in builds}
         rows = _rows(builds, cells, heads, times, forecasts, counts)
     else:
-        rows = _rows_of_van([b for b in builds if b.pk == van], cells, heads, times, forecasts)
+        rows = _rows_of_van([b for b in builds if b.pk == van], shown, cells, heads, times, forecasts)
     return WallSheet(
         weeks=heads,
         rows=tuple(rows),
@@ -239,8 +244,7 @@ def _rows(builds, cells, heads, times: OpeningTimes, forecasts, left_out) -> Ite
         forecast = forecasts[build.pk]
         found = cells.get(("van", build.pk), {})
         row = tuple(_van_cell(h, found.get(n, ()), times, build, forecast) for n, h in enumerate(heads))
-        key, under = f"van-{build.pk}", build.customer.name
-        yield WallRow(key, build.name, under, build.pk, forecast, left_out[build.pk], row)
+        yield WallRow("", "", build.name, build.customer.name, build.pk, forecast, left_out[build.pk], row)
 
 
 def _van_cell(head: WeekHead, work: Sequence[Share], times: OpeningTimes, build, forecast) -> Cell:
@@ -257,18 +261,24 @@ def _van_cell(head: WeekHead, work: Sequence[Share], times: OpeningTimes, build,
     )
 
 
-def _rows_of_van(builds, cells, heads, times: OpeningTimes, forecasts) -> Iterator[WallRow]:
+def _rows_of_van(
+    builds, work: Sequence[Work], cells, heads, times: OpeningTimes, forecasts
+) -> Iterator[WallRow]:
     """The van's own weeks first, then a row for each unit and installation that has work in them."""
     for build in builds:
         forecast = forecasts[build.pk]
         own = tuple(_van_cell(h, (), times, build, forecast) for h in heads)
-        yield WallRow(f"van-{build.pk}-weeks", build.name, build.customer.name, build.pk, forecast, 0, own)
+        yield WallRow("", "", build.name, build.customer.name, build.pk, forecast, 0, own)
         groups = {key: next(iter(weeks.values()))[0][0] for key, weeks in cells.items()}
         for key, some in sorted(groups.items(), key=lambda g: (g[1].group_order, g[0])):
             row = tuple(
                 _task_cell(h, cells[key].get(n, ()), times, build, forecast) for n, h in enumerate(heads)
             )
-            yield WallRow(f"{key[0]}-{key[1]}", some.group_name, "", build.pk, None, 0, row)
+            movable = [w for w in work if w.group == key and can_move(w)]
+            whole = f"{key[0]}-{key[1]}" if movable else ""
+            yield WallRow(
+                whole, mark_of(movable) if movable else "", some.group_name, "", build.pk, None, 0, row
+            )
 
 
 def _task_cell(head: WeekHead, work: Sequence[Share], times: OpeningTimes, build, forecast) -> Cell:

@@ -8,12 +8,16 @@ from datetime import date, timedelta
 import pytest
 import time_machine
 from django.db import connection
+from django.db.models import F
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from lxml import html
 
 from builds.actions import door
+from builds.actions.moving import chosen_work
 from builds.actions.planning import replan
-from builds.models import Delivery, Pin, PlanRow, Shop
+from builds.models import Delivery, HoldPoint, Pin, PlanRow, Shop, Task, Unit, VisitDay
+from builds.queries.opening import opening_times
 from tests import cast
 from tests.screens.fragments import part
 
@@ -157,8 +161,6 @@ def test_a_move_is_shown_then_kept_then_put_back(owner_client, planned, now):
 
 def fields(fragment: str) -> dict[str, str]:
     """The hidden fields of the first form of a fragment."""
-    from lxml import html
-
     form = html.fromstring(fragment).xpath("//form")[0]
     return {name: value for name, value in form.form_values() if name != "csrfmiddlewaretoken"}
 
@@ -235,3 +237,77 @@ def test_the_crew_sheet_shows_who_is_on_what(owner_client, planned, joiner):
     assert "Wren Alder" in text
     assert "Cut parts" in text
     assert "free" in text
+
+
+def test_an_item_of_an_old_wall_sheet_is_refused_with_words(owner_client, planned, now):
+    old = html.fromstring(page(owner_client, "wall", van=planned[0].build_id)).xpath(
+        f'//*[@data-drag-task="{planned[0].pk}"]/@data-drag-mark'
+    )[0]
+    taken = {"task": str(planned[0].pk), "week": "2027-03-15"}
+    assert owner_client.post(reverse("owner:move"), taken | {"mark": old}, headers=HX).status_code == 200
+    Task.objects.filter(pk=planned[0].pk).update(version=F("version") + 1)
+
+    response = owner_client.post(reverse("owner:move"), taken | {"mark": old}, headers=HX)
+
+    assert response.status_code == 409
+    assert "moved or changed meanwhile" in response.content.decode()
+
+
+def test_a_second_press_moves_nothing_twice(owner_client, planned):
+    key = str(planned[0].pk)
+    shown = owner_client.post(reverse("owner:move"), {"task": key, "week": "2027-03-08"}, headers=HX)
+    typed = fields(shown.content.decode())
+
+    answers = [owner_client.post(reverse("owner:move-keep"), typed, headers=HX).status_code for _ in "ab"]
+
+    assert answers == [200, 409]
+    assert list(Pin.objects.values_list("monday", flat=True)) == [THIS + WEEK]
+
+
+def test_the_marks_on_the_sheet_are_those_a_move_asks_for(owner_client, planned, small_build, now):
+    """Of single tasks, of what starts in a week, and of a whole unit, stopped work included."""
+    unit = Unit.objects.create(
+        build=small_build, kind="kitchen", name="Kitchen", width_mm=1200, depth_mm=500, height_mm=880
+    )
+    small_build.tasks.update(unit=unit)
+    Task.objects.filter(pk=planned[1].pk).update(state="stopped", stop_reason="No glue", started_at=now)
+    times = opening_times()
+    for query in ({}, {"van": small_build.pk}):
+        found = html.fromstring(page(owner_client, "wall", **query)).xpath("//*[@data-drag-task]")
+        assert found
+        for item in found:
+            assert item.get("data-drag-mark") == chosen_work(item.get("data-drag-task"), times).mark
+
+
+def test_a_piece_that_goes_on_is_named_once(owner_client, planned, joiner):
+    """By hand: glue Monday 12 to 12:30 and 13 to 15:30; fitted Tuesday 15:30 to 17 and Wednesday to 8:30."""
+    text = page(owner_client, "crew")
+
+    assert text.count("goes on<") == 2
+
+
+def test_the_crew_sheet_shows_what_falls_on_each_day(owner_client, planned, small_build, now):
+    Delivery.objects.create(build=small_build, what="Windows", expected_on=date(2027, 3, 4))
+    HoldPoint.objects.create(task=planned[2], kind="water", name="Water under pressure")
+
+    text = page(owner_client, "crew")
+
+    assert "Heron: Windows" in text
+    assert "Heron: Water under pressure" in text
+    assert "Heron, Whole van: Glue up, from 15:30" in text
+
+
+def test_a_visitor_shows_booked_days_and_those_to_book(owner_client, planned, small_build, now):
+    visitor = cast.make_person("Sol Quill", "gas", is_visitor=True)
+    assert "Sol Quill" not in page(owner_client, "crew")
+    cast.make_task(small_build, "gas-test", trade_id="gas")
+    with door.write():
+        pass
+    replan(now=now)
+    assert "not booked" in page(owner_client, "crew")
+
+    VisitDay.objects.create(person=visitor, date=date(2027, 3, 1))
+
+    text = page(owner_client, "crew")
+    assert "not booked" not in text
+    assert "booked" in text

@@ -10,7 +10,7 @@ function showNow(frame) {
   const now = frame.querySelector("thead .is-now");
   const names = frame.querySelector("thead th");
   if (now && names) {
-    frame.scrollLeft = now.offsetLeft - names.offsetWidth;
+    frame.scrollLeft += now.getBoundingClientRect().left - names.getBoundingClientRect().right;
   }
 }
 
