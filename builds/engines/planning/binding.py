@@ -186,8 +186,8 @@ class Binding:
             if (job.claims or other.claims) and before < b:
                 rows.append((b, 1, Reason("van", other.id)))
             elif job.position >= 0 and other.position >= 0 and other.position != job.position:
-                kept = max(b, self.axis.slot(self.axis.end(b) + other.still)) + move
-                if a - move < start and before < kept:
+                kept = self.prepared.after_move(max(b, self.axis.slot(self.axis.end(b) + other.still)))
+                if self.prepared.before_move(a) < start and before < kept:
                     rows.append((min(kept, start), 1, Reason("move" if move else "van", other.id)))
         return rows
 

@@ -287,8 +287,7 @@ class Decoding:
                 self.claimed[van] |= stretch
             if job.position >= 0:
                 until = max(finish, axis.slot(axis.end(finish) + job.still)) if job.still else finish
-                move = self.prepared.move_slots
-                kept = stretch_of(max(0, start - move), until + move)
+                kept = stretch_of(self.prepared.before_move(start), self.prepared.after_move(until))
                 for position, mask in enumerate(self.apart[van]):
                     if position != job.position:
                         self.apart[van][position] = mask | kept
@@ -367,7 +366,7 @@ class Decoding:
             dry = finished + job.dries
             fill(self.rack, stretch_of(axis.slot(max(now, dry)), axis.slot(dry + job.rack)), 1)
         if job.still and job.position >= 0 and job.van >= 0:
-            kept = stretch_of(0, axis.slot(finished + job.still) + self.prepared.move_slots)
+            kept = stretch_of(0, self.prepared.after_move(axis.slot(finished + job.still)))
             for position in range(self.prepared.positions):
                 if position != job.position:
                     self.apart[job.van][position] |= kept

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
@@ -97,6 +98,17 @@ class Prepared:
             found = Crew(people, mask, slots_in(mask, len(self.axis.at)))
             self.crew_cache[people] = found
         return found
+
+    def after_move(self, slot: int) -> int:
+        """The first slot by which a van that stood until `slot` is moved, in the shop's opening time."""
+        before = self.shop_before
+        return bisect_left(before, before[min(slot, len(before) - 1)] + self.move_slots, lo=slot)
+
+    def before_move(self, slot: int) -> int:
+        """The last slot until which a van may stand elsewhere that has to be moved by `slot`."""
+        before = self.shop_before
+        wanted = before[min(slot, len(before) - 1)] - self.move_slots
+        return bisect_right(before, wanted, hi=slot + 1) - 1 if wanted >= 0 else 0
 
     def stored_crew(self, names: Sequence[str], task: Task) -> tuple[int, ...] | None:
         """The stored crew by numbers, lead first, or None when it can't do the task any more."""

@@ -86,6 +86,20 @@ def test_moving_the_van_takes_its_time_and_is_counted():
     assert plan.moves == 1
 
 
+def test_a_van_is_moved_in_the_shops_opening_time_only():
+    through_the_break = replace(ANNA, hours={0: ((480, 900),)})
+    problem = shop(
+        job("under", 240, place="underneath"),
+        job("in", place="inside", after=["under"]),
+        fitters=(through_the_break,),
+        move_minutes=30,
+    )
+
+    plan = plan_shop(problem)
+
+    assert starts(plan) == {"under": "Mon 2 08:00", "in": "Mon 2 13:00"}
+
+
 def test_a_van_kept_still_is_not_moved_before_its_bond_holds():
     plan = plan_shop(
         shop(job("glass", place="inside", still=600), job("under", place="underneath", after=["glass"]),
