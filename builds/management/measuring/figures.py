@@ -1,0 +1,45 @@
+"""A figure measured today beside its goal, and how a table of them is shown."""
+
+from __future__ import annotations
+
+import statistics
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One line: `value` and `goal` in `unit`, and how many times the bare floor it takes."""
+
+    what: str
+    value: float
+    unit: str
+    goal: float | None = None
+    floor: float | None = None
+
+    @property
+    def is_met(self) -> bool | None:
+        return None if self.goal is None else self.value <= self.goal
+
+    def line(self) -> str:
+        goal = "" if self.goal is None else f"{self.goal:g} {self.unit}"
+        met = {None: "", True: "met", False: "NOT MET"}[self.is_met]
+        ratio = f"{self.value / self.floor:.1f} x the floor" if self.floor else ""
+        return f"{self.what:<58} {self.value:>9.1f} {self.unit:<8} {goal:>10} {met:<8} {ratio}".rstrip()
+
+
+def median_ms(work: Callable[[], object], times: int = 9, warm: int = 2) -> float:
+    """The median of some runs in milliseconds, after warm ones that do not count."""
+    for _ in range(warm):
+        work()
+    taken = []
+    for _ in range(times):
+        started = time.perf_counter()
+        work()
+        taken.append((time.perf_counter() - started) * 1000)
+    return statistics.median(taken)
+
+
+def table(title: str, figures: Iterable[Figure]) -> str:
+    return "\n".join(["", title, "-" * len(title), *(f.line() for f in figures)])
