@@ -29,6 +29,18 @@ class Falls:
 
 
 @dataclass(frozen=True, slots=True)
+class Wait:
+    """Clock time after a task ends until what follows it may start."""
+
+    task: int
+    build: int
+    name: str
+    group_name: str
+    since: datetime
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class DayFoot:
     """A row at the foot: its name and shape, and for each day what falls on it and how many more."""
 
@@ -80,8 +92,19 @@ def _checks(
 def _waits(
     days: Sequence[date], vans: Mapping[int, str], times: OpeningTimes, shop: Shop
 ) -> Iterator[tuple[date, Falls]]:
-    """When work that dries or settles is ready for what comes next, by the plan or by how it went."""
     start, end = times.start_of(days[0]), times.start_of(days[-1] + timedelta(days=1))
+    for wait in waits_between(start, end, shop):
+        if start <= wait.until < end:
+            what = f"{vans.get(wait.build, '')}, {wait.group_name}: {wait.name}"
+            words = f"{what}, from {wait.until.astimezone(times.zone):%H:%M}"
+            yield times.day_of(wait.until), Falls(words, wait.build, wait.task)
+
+
+def waits_between(start: datetime, end: datetime, shop: Shop) -> Iterator[Wait]:
+    """When work that dries or settles is ready for what comes next, by the plan or by how it went.
+
+    One query; waits under two hours are left out, and those that nothing waits for any more.
+    """
     since = start - LONGEST_WAIT
     begun = Q(before__planned__finish__range=(since, end)) | Q(before__finished_at__range=(since, end))
     links = (
@@ -93,19 +116,12 @@ def _waits(
     )
     seen: set[tuple[int, datetime]] = set()
     for link in links:
-        at = _ready_at(link, shop)
-        if at is None or not start <= at < end or (link.before_id, at) in seen:
-            continue
-        seen.add((link.before_id, at))
         before = link.before
-        what = f"{vans.get(before.build_id, '')}, {before.group_name}: {before.name}"
-        words = f"{what}, from {at.astimezone(times.zone):%H:%M}"
-        yield times.day_of(at), Falls(words, before.build_id, before.pk)
-
-
-def _ready_at(link: Link, shop: Shop) -> datetime | None:
-    if link.dry_at:
-        return link.dry_at
-    row = getattr(link.before, "planned", None)
-    ended = link.before.finished_at or (row.finish if row else None)
-    return ended + timedelta(minutes=stretched_wait(link, shop)) if ended else None
+        row = getattr(before, "planned", None)
+        ended = before.finished_at or (row.finish if row else None)
+        if ended is None:
+            continue
+        until = link.dry_at or ended + timedelta(minutes=stretched_wait(link, shop))
+        if (before.pk, until) not in seen and until > start:
+            seen.add((before.pk, until))
+            yield Wait(before.pk, before.build_id, before.name, before.group_name, ended, until)

@@ -45,14 +45,14 @@ def page(client, name: str, **query) -> str:
     return response.content.decode()
 
 
-@pytest.mark.parametrize("name", ["week", "wall", "crew"])
+@pytest.mark.parametrize("name", ["week", "wall", "crew", "crew-drawing"])
 def test_an_empty_shop_says_what_to_do_first(owner_client, name):
     text = page(owner_client, name)
 
     assert "yet." in text
 
 
-@pytest.mark.parametrize("name", ["week", "wall", "crew"])
+@pytest.mark.parametrize("name", ["week", "wall", "crew", "crew-drawing"])
 def test_each_sheet_asks_as_often_for_three_vans_as_for_one(owner_client, planned, now, name):
     with CaptureQueriesContext(connection) as for_one:
         page(owner_client, name)
@@ -69,7 +69,7 @@ def test_each_sheet_asks_as_often_for_three_vans_as_for_one(owner_client, planne
     assert len(for_three) == len(for_one) <= 12
 
 
-@pytest.mark.parametrize("name", ["week", "wall", "crew"])
+@pytest.mark.parametrize("name", ["week", "wall", "crew", "crew-drawing"])
 def test_the_live_part_equals_a_fresh_page(owner_client, planned, name):
     fragment = owner_client.get(reverse(f"owner:{name}"), headers=HX).content.decode()
 

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from builds.queries.crew_drawing import DAY_PX, crew_drawing
 from builds.queries.crew_sheet import crew_sheet
 
 
@@ -19,6 +20,21 @@ def page(request: HttpRequest) -> HttpResponse:
     sheet = crew_sheet(timezone.now(), first=_day(request.GET.get("from")), weeks=weeks, shop=request.shop)
     template = "owner/crew/_crew.html" if request.htmx else "owner/crew/page.html"
     return render(request, template, {"sheet": sheet})
+
+
+@require_safe
+def drawing(request: HttpRequest) -> HttpResponse:
+    """Many weeks drawn, by people or by vans."""
+    asked = request.GET.get("weeks", "")
+    drawn = crew_drawing(
+        timezone.now(),
+        shop=request.shop,
+        first=_day(request.GET.get("from")),
+        weeks=next((w for w in DAY_PX if str(w) == asked), 12),
+        by="vans" if request.GET.get("by") == "vans" else "people",
+    )
+    template = "owner/crew/_drawing.html" if request.htmx else "owner/crew/drawing.html"
+    return render(request, template, {"drawn": drawn, "widths": tuple(DAY_PX)})
 
 
 def _day(text: str | None) -> date | None:

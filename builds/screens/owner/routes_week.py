@@ -14,4 +14,5 @@ routes = [
     path("wall/move/back/", wall.back, name="move-back"),
     path("wall/move/lift/", wall.lift, name="move-lift"),
     path("crew/", crew.page, name="crew"),
+    path("crew/drawn/", crew.drawing, name="crew-drawing"),
 ]
