@@ -18,6 +18,8 @@ from builds.actions.floor import STOP_REASONS, Answer, By
 from builds.models import Person
 from builds.queries.job_sheet import JobSheet, job_sheet
 
+from .queued import queued_answer, waited_on_the_tablet
+
 HOURS_LEFT = ("2", "4", "6", "8")
 HOURS_MORE = ("2", "4", "8", "16")
 
@@ -91,6 +93,8 @@ def answered(
     `then` gives another page to go to after it.
     """
     by = by_of(request, person)
+    if by.is_late:
+        return queued_answer(request, by, at, act)
     try:
         answer = act(by)
     except Refused as error:
@@ -107,8 +111,12 @@ def answered(
 
 def by_of(request: HttpRequest, person: int) -> By:
     """Who does it: the name that was tapped, on this tablet. The form's own number makes it count once."""
+    once = uuid_of(request.POST.get("once", ""))
+    waited = waited_on_the_tablet(request)
+    if waited and once:
+        return By(person=get_object_or_404(Person, pk=person), tablet=request.tablet, uuid=once, **waited)
     who = get_object_or_404(Person.objects.working(), pk=person)
-    return By(person=who, tablet=request.tablet, uuid=uuid_of(request.POST.get("once", "")))
+    return By(person=who, tablet=request.tablet, uuid=once)
 
 
 def uuid_of(word: str) -> uuid.UUID | None:

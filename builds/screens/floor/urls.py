@@ -4,7 +4,7 @@ from django.urls import path
 
 from builds.screens import photo_sizes  # noqa: F401  registers <photo_size:...>
 
-from . import checks, evidence, pairing, sheet, work
+from . import checks, evidence, pairing, queued, sheet, work
 
 app_name = "floor"
 
@@ -12,6 +12,7 @@ urlpatterns = [
     # the tablet and who stands before it
     path("pair/", pairing.pair, name="pair"),
     path("", pairing.names, name="names"),
+    path("state/", queued.state, name="state"),
     # today's work
     path("<int:person>/", sheet.job_sheet_page, name="job-sheet"),
     path("<int:person>/task/<int:task>/start/", work.start, name="task-start"),

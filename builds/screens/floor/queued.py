@@ -1,0 +1,102 @@
+"""What waited on a tablet without network: the same forms to the same addresses, with both clocks.
+
+There is no other way in: a queued form meets every rule that a pressed one does. It is answered with
+JSON, and a refusal is kept, so that the tablet hears the same however often it sends it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.middleware.csrf import get_token
+from django.shortcuts import render
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+from django.views.decorators.http import require_safe
+
+from builds.actions.door import Refused
+from builds.actions.floor import Answer, By
+from builds.actions.floor_events import keep_refusal
+from builds.models import Link, Task
+
+VERBS = {
+    "start": "start",
+    "tick": "tick",
+    "half-day": "half a day left",
+    "stop": "stop",
+    "note": "note",
+    "photo": "photo",
+    "snag": "snag",
+    "wait": "not yet dry",
+    "undo": "undo",
+}
+LARGEST_OFFSET = timedelta(days=20)
+"""More does not fit the offset's field; a clock that is further off is not believed anyway."""
+
+
+def waited_on_the_tablet(request: HttpRequest) -> dict[str, Any]:
+    """The tablet's number and clocks of a queued form; nothing for one that was just pressed."""
+    number = request.headers.get("X-Queue-Number", "")
+    done_at, sent_at = (_clock(request.headers.get(name, "")) for name in ("X-Done-At", "X-Sent-At"))
+    if not (number.isascii() and number.isdecimal() and len(number) < 16) or not done_at or not sent_at:
+        return {}
+    offset = max(-LARGEST_OFFSET, min(timezone.now() - sent_at, LARGEST_OFFSET))
+    return {
+        "sequence": int(number),
+        "device_at": done_at,
+        "offset_ms": round(offset.total_seconds() * 1000),
+    }
+
+
+def queued_answer(request: HttpRequest, by: By, at: str, act: Callable[[By], Answer]) -> HttpResponse:
+    """Does a queued action and says in JSON what became of it: kept, to settle or refused, and in words."""
+    now = timezone.now()
+    try:
+        answer = act(by)
+    except Refused as error:
+        task = _task_at(at)
+        typed = {name: value[:2000] for name, value in request.POST.items() if name not in ("once", "pin")}
+        build = task.build if task else None
+        answer = keep_refusal(
+            error, VERBS[at.split()[0]], by=by, now=now, task=task, build=build, payload=typed
+        )
+    return JsonResponse({"outcome": answer.outcome, "words": answer.words})
+
+
+@require_safe
+def state(request: HttpRequest) -> HttpResponse:
+    """Tells a tablet that it is still paired, before it sends what waits, and gives the token for it."""
+    response = JsonResponse({"token": get_token(request), "tablet": request.tablet.name})
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+@require_safe
+def service_worker(request: HttpRequest) -> HttpResponse:
+    """The script that keeps the floor's pages on the tablet; served from the root, so that it may."""
+    return render(request, "floor/service-worker.js", content_type="text/javascript; charset=utf-8")
+
+
+@require_safe
+def web_manifest(request: HttpRequest) -> HttpResponse:
+    return render(request, "floor/manifest.json", content_type="application/manifest+json")
+
+
+def _task_at(at: str) -> Task | None:
+    verb, number = at.split()
+    tasks = Task.objects.select_related("build")
+    if verb == "wait":
+        link = Link.objects.filter(pk=number).first()
+        return tasks.filter(pk=link.after_id).first() if link else None
+    return None if verb == "undo" else tasks.filter(pk=number).first()
+
+
+def _clock(word: str) -> datetime | None:
+    try:
+        found = parse_datetime(word)
+    except ValueError:
+        return None
+    return found if found is not None and timezone.is_aware(found) else None

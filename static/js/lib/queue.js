@@ -1,0 +1,47 @@
+/* What waits on a tablet: which is sent next, what an answer means for it, and how the state is said. */
+
+export const WAITS = "waits";
+export const NEEDS_YOU = "needs you";
+
+/* The next to send: always the oldest that waits, so that the order of the floor is the order of the shop. */
+export function nextToSend(entries) {
+  return entries.filter((entry) => entry.state === WAITS).sort((a, b) => a.number - b.number)[0] ?? null;
+}
+
+/*
+ * What an answer does to an entry: "done" (forget it), "needs you" (show it, with words), "pair" (stop: this
+ * tablet is shut out, nothing is lost), "later" (keep it and ask again).
+ */
+export function meaningOf(status, body) {
+  if (status >= 200 && status < 300) {
+    return body?.outcome === "refused"
+      ? { what: NEEDS_YOU, words: body.words }
+      : { what: body?.outcome ? "done" : "later", words: body?.words ?? "" };
+  }
+  if (status === 401) {
+    return { what: "pair", words: "" };
+  }
+  if (status === 403 || status === 408 || status === 429 || status === 0 || status >= 500) {
+    return { what: "later", words: "" };
+  }
+  return { what: NEEDS_YOU, words: "The shop does not know this work any more. Tell the owner." };
+}
+
+export function wordsOfState(entries, isShutOut) {
+  const needing = entries.filter((entry) => entry.state === NEEDS_YOU).length;
+  const waiting = entries.length - needing;
+  const parts = [];
+  if (waiting) {
+    parts.push(`${waiting} waiting to be sent`);
+  }
+  if (needing) {
+    parts.push(`${needing} ${needing === 1 ? "needs" : "need"} you`);
+  }
+  const words = parts.join(", ") || "All sent";
+  return isShutOut ? `${words}. This tablet is not paired: ask the owner` : words;
+}
+
+/* Seconds until the next try: soon at first, then slower, never more than a minute. */
+export function secondsUntilNext(failures) {
+  return Math.min(60, 5 * 2 ** Math.min(failures, 4));
+}
