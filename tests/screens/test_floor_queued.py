@@ -81,6 +81,17 @@ def test_a_refusal_is_kept_and_told_alike_ever_after(tablet, joiner, small_build
     assert Task.objects.get(pk=glue.pk).state == "to do"
 
 
+def test_the_owner_sees_in_one_line_what_does_not_agree(tablet, joiner, small_build, now, owner):
+    glue = small_build.tasks.get(key="glue-up")
+    queued(tablet, joiner, "task-tick", glue.pk, {"hours": "4"}, done_at=now)
+    tablet.force_login(owner)
+
+    page = tablet.get(reverse("owner:tablet-list")).content.decode()
+
+    assert "Tick: Glue up" in page
+    assert "“Cut parts” is not done" in page
+
+
 def test_what_a_leaver_did_before_is_credited_to_them(tablet, joiner, small_build, now):
     cut = small_build.tasks.get(key="cut-parts")
     type(joiner).objects.filter(pk=joiner.pk).update(left_on=now.date())
