@@ -51,14 +51,20 @@ def typed_quantity(text: str, unit: str) -> Decimal:
 
 
 def total(quantities: list[Quantity], unit: str) -> Quantity:
-    """The sum in `unit`; raises UnitsDiffer when they are not all of one kind."""
-    found = ureg.Quantity(Decimal(0), unit)
+    """The sum in `unit`; raises UnitsDiffer when they are not all of one kind.
+
+    What is in one unit is added up before it is converted: converting is the slow part.
+    """
+    by_unit: dict[pint.Unit, Decimal] = {}
+    for q in quantities:
+        by_unit[q.units] = by_unit.get(q.units, Decimal(0)) + q.magnitude
+    found = Decimal(0)
     try:
-        for q in quantities:
-            found = found + q.to(unit)
+        for units, magnitude in by_unit.items():
+            found += ureg.Quantity(magnitude, units).to(unit).magnitude
     except pint.DimensionalityError as error:
         raise UnitsDiffer(str(error)) from None
-    return found
+    return ureg.Quantity(found, unit)
 
 
 def in_words(value: Decimal, unit: str) -> str:
