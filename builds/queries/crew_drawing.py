@@ -143,7 +143,11 @@ def crew_drawing(
     start, end = times.start_of(first), times.start_of(first + timedelta(weeks=weeks))
     builds = list(Build.objects.to_plan().select_related("customer"))
     names = {b.pk: b.name for b in builds}
-    work = [w for w in read_work(agreed_tasks().filter(between(start, end))) if w.start and w.finish]
+    work = [
+        w
+        for w in read_work(agreed_tasks().filter(between(start, end)), reasons=False)
+        if w.start and w.finish
+    ]
     waits = list(waits_between(start, end, shop))
     if by == "vans":
         rows = list(_by_van(builds, work, waits, axis, times))

@@ -96,7 +96,7 @@ def crew_sheet(now: datetime, *, first: date | None = None, weeks: int = 2, shop
     people = people_at_work(times, min(today, first))
     names = dict(Build.objects.to_plan().values_list("pk", "name"))
     start, end = times.start_of(first), times.start_of(first + timedelta(weeks=weeks))
-    work = read_work(agreed_tasks().filter(between(start, end)))
+    work = read_work(agreed_tasks().filter(between(start, end)), reasons=False)
     heads = tuple(_head(d, times, today) for d in days)
     opening = times.for_planner(first - timedelta(days=7), first + timedelta(days=7 * weeks + 7))
     on = _by_person(work)

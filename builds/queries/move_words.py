@@ -43,7 +43,7 @@ def lines_of_move(move: Move, *, times: OpeningTimes, now: datetime) -> tuple[st
     Ten queries.
     """
     told = difference(move.before, move.after)
-    work = {w.pk: w for w in read_work(agreed_tasks().exclude(state="done"))}
+    work = {w.pk: w for w in read_work(agreed_tasks().exclude(state="done"), reasons=False)}
     vans = dict(Build.objects.to_plan().values_list("pk", "name"))
     return (
         *_handovers(told, vans, times),

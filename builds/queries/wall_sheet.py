@@ -163,7 +163,7 @@ def _work_in(mondays: Sequence[date], times: OpeningTimes) -> list[Work]:
     """All unfinished work, and what was done in these weeks."""
     start, end = times.start_of(mondays[0]), times.start_of(mondays[-1] + WEEK)
     done_here = Q(state="done", finished_at__gte=start, finished_at__lt=end)
-    return read_work(agreed_tasks().filter(done_here | ~Q(state="done")))
+    return read_work(agreed_tasks().filter(done_here | ~Q(state="done")), reasons=False)
 
 
 def _left_out(work: Iterable[Work], state: PlanState | None) -> Iterator[tuple[Work, str]]:

@@ -90,7 +90,7 @@ def owner_week(now: datetime, *, shop: Shop) -> OwnerWeek:
     state = PlanState.objects.filter(pk=1).first()
     builds = _builds(this)
     names = {b.pk: b.name for b in builds}
-    work = read_work(agreed_tasks().exclude(state="done"))
+    work = read_work(agreed_tasks().exclude(state="done"), reasons=False)
     people = people_at_work(times, today)
     ends = _open_ends()
     forecasts = {b.pk: forecast_of(b, state, times) for b in builds}
