@@ -8,7 +8,8 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from builds.engines.planning.problem import Fitter, Link, NotBefore, Place, Problem, Task, Van
+from builds.engines.planning.calendar import open_minutes
+from builds.engines.planning.problem import Fitter, Link, NotBefore, Opening, Place, Problem, Task, Van
 from builds.models import (
     Absence,
     Build,
@@ -45,12 +46,13 @@ def shop_problem(now: datetime, *, shop: Shop | None = None) -> Problem:
     today = times.day_of(now)
     state = PlanState.objects.filter(pk=1).first() or PlanState()
     places = {p.key: p for p in PlaceRow.objects.all()}
+    opening = times.for_planner(today - timedelta(days=400), today + timedelta(days=HORIZON_DAYS))
     return Problem(
-        opening=times.for_planner(today - timedelta(days=400), today + timedelta(days=HORIZON_DAYS)),
+        opening=opening,
         places={p.key: _place(p) for p in places.values() if p.key != "rack"},
         fitters=_fitters(times, today),
         vans=_vans(times),
-        tasks=_tasks(shop, times, now),
+        tasks=_tasks(shop, times, opening, now),
         now=minute(now),
         bays=places["bay"].room if "bay" in places else None,
         rack_room=places["rack"].room if "rack" in places else None,
@@ -163,19 +165,21 @@ def planned_minutes(hours: Decimal, share: Decimal, *, same_day: bool, shortest_
     return max(SLOT, math.ceil(round(stretched / SLOT, 6)) * SLOT)
 
 
-def _tasks(shop: Shop, times: OpeningTimes, now: datetime) -> tuple[Task, ...]:
+def _tasks(shop: Shop, times: OpeningTimes, opening: Opening, now: datetime) -> tuple[Task, ...]:
     links = _links(shop)
     bounds = _bounds(times, now)
     pins = dict(Pin.objects.values_list("task_id", "monday"))
     told = dict(ToldRow.objects.values_list("task_id", "monday"))
     rows = TaskRow.objects.kept().filter(build__status="agreed").order_by("build_id", "order", "id")
     return tuple(
-        _task(row, shop, times, now, links.get(row.pk, ()), tuple(bounds.get(row.pk, ())), pins, told)
+        _task(
+            row, shop, times, opening, now, links.get(row.pk, ()), tuple(bounds.get(row.pk, ())), pins, told
+        )
         for row in rows
     )
 
 
-def _task(row: TaskRow, shop, times, now, links, bounds, pins, told) -> Task:
+def _task(row: TaskRow, shop, times, opening, now, links, bounds, pins, told) -> Task:
     def in_plan(hours: Decimal) -> int:
         return planned_minutes(
             hours, shop.plannable_share, same_day=row.same_day, shortest_day=times.shortest_day_minutes
@@ -208,8 +212,20 @@ def _task(row: TaskRow, shop, times, now, links, bounds, pins, told) -> Task:
         task = replace(task, not_before=(*bounds, _stopped_until(row, times, now)))
     left = in_plan(row.hours if row.hours_left is None else max(row.hours_left, Decimal("0.25")))
     if row.state == "under way":
+        if row.hours_left is None:
+            left = _less_what_was_worked(left, row, opening, now)
         return replace(task, state="under way", started=minute(row.started_at), left=left)
     return replace(task, minutes=left) if under_way else task
+
+
+def _less_what_was_worked(minutes: int, row: TaskRow, opening: Opening, now: datetime) -> int:
+    """What is left of work that nobody said a word on since it started: less the opening time since.
+
+    A quarter is always left: it is not done before somebody ticks it. Common practice, no source.
+    """
+    worked = open_minutes(opening, minute(row.started_at), minute(now))
+    least = max(SLOT, math.ceil(minutes / 4 / SLOT) * SLOT)
+    return max(least, math.ceil((minutes - worked) / SLOT) * SLOT)
 
 
 def _stopped_until(row: TaskRow, times: OpeningTimes, now: datetime) -> NotBefore:

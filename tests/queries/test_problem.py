@@ -246,3 +246,13 @@ def test_closing_at_night_and_breaks_are_read_from_the_opening_hours(shop, now):
 
     assert week[0] == ((480, 750), (780, 1020))
     assert 4 not in week
+
+
+def test_work_under_way_shrinks_with_the_opening_time_since_it_started(shop, joiner, now):
+    task = cast.make_task(cast.make_build(), "long", hours=8, state="under way", started_at=now)
+
+    def left(after_hours: float) -> int:
+        problem = shop_problem(now + timedelta(hours=after_hours))
+        return next(t.left for t in problem.tasks if t.id == str(task.pk))
+
+    assert [left(h) for h in (0, 2, 5, 24)] == [480, 360, 210, 120]
