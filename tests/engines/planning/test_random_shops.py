@@ -23,7 +23,8 @@ def holds(problem):
         assert all(later.start <= earlier.start for earlier, later in itertools.pairwise(steps))
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=QUIET)
+# The same two hundred every time, so that a run says something about the change; the long run explores.
+@settings(max_examples=200, derandomize=True, deadline=None, suppress_health_check=QUIET)
 @given(shops())
 def test_every_random_shop_gets_a_plan_that_holds_and_decodes_to_itself(problem):
     holds(problem)
