@@ -47,3 +47,13 @@ def test_a_file_that_is_no_problem_is_named(tmp_path, text):
     assert wrong.value.where == str(path)
     with pytest.raises(CommandError, match=r"broken\.json"):
         call_command("plan_problem", str(path), out=str(tmp_path / "plan.json"))
+
+
+def test_the_command_keeps_a_told_plan_and_says_what_it_disturbs(tmp_path, capsys):
+    told, out = tmp_path / "told.json", tmp_path / "plan.json"
+    call_command("plan_problem", str(SMALL), out=str(told))
+
+    call_command("plan_problem", str(SMALL), out=str(out), told=str(told), seconds=0.5)
+
+    assert "0.0% of" in capsys.readouterr().out
+    assert read_told(out) == read_told(told)

@@ -59,7 +59,7 @@ def lay_axis(opening: Opening, fitters: tuple[Fitter, ...], now: int, until: int
                 continue
             theirs = _own_slots(work_stretches(opening, fitter, day), slots, step, now)
             mine += theirs
-            day_number.update(dict.fromkeys(theirs, number))
+            day_number.update(dict.fromkeys(_present(theirs, fitter, step).tolist(), number))
     at = sorted(day_number)
     masks = tuple(_mask(at, _present(mine, f, step)) for mine, f in zip(own, fitters, strict=True))
     return Axis(step, at, [day_number[s] for s in at], _mask(at, shop), masks)

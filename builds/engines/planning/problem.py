@@ -32,7 +32,8 @@ class Place:
     `room` is None where anything fits. `counts` says what takes room up: "jobs" or "people".
     `per_van` rooms are counted for each van on its own (inside a van). `holds_bay` work keeps the
     van in a bay from its first such start to its last such finish. Work at places with different
-    `position` of one van never overlaps, and a change of position takes the shop's move time.
+    `position` of one van never overlaps, and a change of position takes the shop's move time, counted
+    while anybody is at work.
     """
 
     key: str

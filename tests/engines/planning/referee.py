@@ -35,6 +35,7 @@ class Referee:
         self.days = self._days(local_day(problem.now, self.zone), local_day(max(ends), self.zone))
         self.work = {f.id: self._work(f) for f in problem.fitters}
         self.open = sorted(s for d in self.days for s in self._slots(self._opening(d), d))
+        self.manned = sorted(set(self.open).union(*self.work.values()))
 
     def _days(self, first, last):
         return [first + timedelta(days=k) for k in range((last - first).days + 2)]
@@ -196,8 +197,10 @@ class Referee:
             places = [self.problem.places.get(t.place) for t in (a, b)]
             positions = [p.position if p else None for p in places]
             if None not in positions and positions[0] != positions[1]:
-                free = [s for s in self.open if max(first.finish, first.finish + a.still) <= s < second.start]
-                if second.start < first.finish + a.still or len(free) < move:
+                free = [
+                    s for s in self.manned if max(first.finish, first.finish + a.still) <= s < second.start
+                ]
+                if second.start < still or len(free) < move:
                     self.say(f"{a.id}, {b.id}: no time to move the van between them")
 
     def _bays(self):
