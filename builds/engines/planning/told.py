@@ -51,9 +51,9 @@ def keep_told(
 ) -> Plan:
     """Plan the shop for at most `seconds` so that few of the told days and crews change.
 
-    `told` names tasks of the problem; ones it does not know are passed over. Never later (in weighted
-    days, broken weeks counted) than the plain rules' plan; the same seed tries the same things in the
-    same order.
+    `told` names tasks of the problem; ones it does not know are passed over. Lateness (weighted days)
+    and what is disturbed are weighed together, so a promise may slip a little for many crews kept. The
+    same seed tries the same things in the same order.
     """
     watch = Watch(seconds, on_progress, should_stop, clock)
     return plan_of(_Keeper(problem, told, watch, Random(seed)).best())

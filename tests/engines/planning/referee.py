@@ -197,9 +197,8 @@ class Referee:
             places = [self.problem.places.get(t.place) for t in (a, b)]
             positions = [p.position if p else None for p in places]
             if None not in positions and positions[0] != positions[1]:
-                free = [
-                    s for s in self.manned if max(first.finish, first.finish + a.still) <= s < second.start
-                ]
+                still = first.finish + a.still
+                free = [s for s in self.manned if still <= s < second.start]
                 if second.start < still or len(free) < move:
                     self.say(f"{a.id}, {b.id}: no time to move the van between them")
 
