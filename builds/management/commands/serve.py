@@ -11,7 +11,7 @@ import time
 from django.conf import settings
 from django.core.management import BaseCommand, call_command
 
-from builds.demo.sign_ins import DEMO_SIGN_INS
+from builds.demo.sign_ins import DEMO_PIN, DEMO_SIGN_INS
 from builds.models import Build, User
 
 WORKER = ["db_worker", "--no-startup-delay", "--no-reload"]
@@ -71,4 +71,5 @@ class Command(BaseCommand):
             for name, word, what in DEMO_SIGN_INS:
                 if name in known:
                     self.stdout.write(f"  Demo sign-in as {what}: {name} / {word}")
+            self.stdout.write(f"  The fitters sign checks with the PIN {DEMO_PIN}")
         self.stdout.flush()
