@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 EMPTY, KEPT_FREE = -1, -2
 """What a leaf holds instead of a block: nothing yet, or nothing for good, as the leftover to keep."""
 
@@ -27,18 +25,25 @@ class Box:
         self.block = EMPTY
         self.laid = (0, 0)
 
-    def leaves(self) -> Iterator[Box]:
-        if self.kids is None:
-            yield self
-        else:
-            for kid in self.kids:
-                yield from kid.leaves()
+    def leaves(self) -> list[Box]:
+        """The boxes that are not divided, in order. A loop, as this is what the search does most."""
+        found, waiting = [], [self]
+        while waiting:
+            box = waiting.pop()
+            kids = box.kids
+            if kids is None:
+                found.append(box)
+            else:
+                waiting.extend(reversed(kids))
+        return found
 
     def copy(self, up: Box | None = None) -> Box:
-        twin = Box(self.x, self.y, self.w, self.h, self.depth, up)
-        twin.axis, twin.block, twin.laid = self.axis, self.block, self.laid
-        if self.kids is not None:
-            twin.kids = [kid.copy(twin) for kid in self.kids]
+        twin = Box.__new__(Box)
+        twin.x, twin.y, twin.w, twin.h = self.x, self.y, self.w, self.h
+        twin.depth, twin.up, twin.axis = self.depth, up, self.axis
+        twin.block, twin.laid = self.block, self.laid
+        kids = self.kids
+        twin.kids = None if kids is None else [kid.copy(twin) for kid in kids]
         return twin
 
     def level_along(self, axis: int) -> int:

@@ -9,17 +9,15 @@ from random import Random
 from time import monotonic
 
 from .blocks import Block, Board, blocks_of, boards_of, fits
-from .boxes import ALONG_X, ALONG_Y
-from .filling import Sheet
 from .layout import Layout, layout_of
+from .leftover import larger_leftover, one_less
 from .pieces import SheetProblem
 from .search import Cutter, Filled
 
 USUAL_LEVELS = 3
 ANY_LEVELS = 99
 SHARE_FOR_SHEETS = 0.6
-SHARE_FOR_LEFTOVER = 0.25
-MOST_TRIES = 200_000
+SHARE_FOR_CUTS = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +80,7 @@ def cut_sheets(
     if seconds > 0:
         said = _said(on_progress, watch)
         best = _fewer_sheets(cutter, best, _bound(blocks, left, boards), watch, said)
-        best = _larger_leftover(problem, cutter, best, watch.until(SHARE_FOR_SHEETS + SHARE_FOR_LEFTOVER))
+        best = larger_leftover(cutter, best, problem.kerf_tenths, watch.until(1 - SHARE_FOR_CUTS))
         best = cutter.fewer_cuts(best, watch.until(1.0))
     return layout_of(problem, blocks, best.sheets, unfit + left)
 
@@ -111,73 +109,9 @@ def _fewer_sheets(
         cutter.levels = levels
         is_over = watch.until(share)
         while best.cost > bound and not is_over():
-            found = cutter.improve(_one_less(cutter, best, levels), best.cost, is_over)
+            found = cutter.improve(one_less(cutter, best, levels), best.cost, is_over)
             if found is None:
                 break
             best = found
             say(best)
     return best
-
-
-def _one_less(cutter: Cutter, best: Filled, levels: int) -> Filled:
-    """The layout without its emptiest sheet, whose blocks wait to be laid elsewhere."""
-    sheets = sorted(best.sheets, key=lambda sheet: sum(cutter.areas[b] for b in sheet.blocks))
-    kept = [sheet.copy() for sheet in sheets[1:]]
-    for sheet in kept:
-        sheet.levels = levels
-        sheet.look_for_holes()
-    return Filled(kept, sheets[0].blocks)
-
-
-def _larger_leftover(
-    problem: SheetProblem, cutter: Cutter, best: Filled, is_over: Callable[[], bool]
-) -> Filled:
-    """Empties as much of one sheet in one rectangle as the others can take over."""
-    cutter.levels = max(sheet.levels for sheet in best.sheets)
-    kerf, step, tries = problem.kerf_tenths, 1.2, 200
-    area = _largest_rest(problem, best)
-    while not is_over():
-        found = None
-        for axis in (ALONG_Y, ALONG_X):
-            start = _with_kept(cutter, best, axis, int(area * step), kerf)
-            if start is not None and found is None:
-                found = cutter.improve(start, best.cost, _for_tries(is_over, tries))
-        if found is not None:
-            best, area = found, max(int(area * step), _largest_rest(problem, found))
-        elif step > 1.02:
-            step = 1 + (step - 1) / 2
-        elif tries > MOST_TRIES:
-            break
-        else:
-            step, tries = 1.2, tries * 2
-    return best
-
-
-def _for_tries(is_over: Callable[[], bool], most: int) -> Callable[[], bool]:
-    tries = 0
-
-    def over() -> bool:
-        nonlocal tries
-        tries += 1
-        return tries > most or is_over()
-
-    return over
-
-
-def _largest_rest(problem: SheetProblem, filled: Filled) -> int:
-    kerf = problem.kerf_tenths
-    leaves = [leaf for sheet in filled.sheets for leaf in sheet.root.leaves() if leaf.block < 0]
-    return max((max(leaf.w - kerf, 0) * max(leaf.h - kerf, 0) for leaf in leaves), default=0)
-
-
-def _with_kept(cutter: Cutter, best: Filled, axis: int, area: int, kerf: int) -> Filled | None:
-    """The layout with its emptiest sheet begun anew, a strip of that net area kept free on it."""
-    sheets = sorted(best.sheets, key=lambda sheet: sum(cutter.areas[b] for b in sheet.blocks))
-    board = sheets[0].board
-    along, across = (board.width, board.length) if axis == ALONG_Y else (board.length, board.width)
-    size = math.ceil(area / (across - kerf)) + kerf if across > kerf else along
-    if size >= along:
-        return None
-    fresh = Sheet(board, cutter.least, cutter.levels)
-    fresh.keep_free(axis, size)
-    return Filled([fresh, *(sheet.copy() for sheet in sheets[1:])], sheets[0].blocks)

@@ -34,12 +34,13 @@ class Sheet:
     def blocks(self) -> list[int]:
         return [leaf.block for leaf in self.root.leaves() if leaf.block >= 0]
 
-    def copy(self) -> Sheet:
+    def copy(self, *, with_holes: bool = True) -> Sheet:
         twin = Sheet.__new__(Sheet)
         twin.board, twin.least, twin.levels = self.board, self.least, self.levels
         twin.root = self.root.copy()
         twin.holes = []
-        twin.look_for_holes()
+        if with_holes:
+            twin.look_for_holes()
         return twin
 
     def look_for_holes(self) -> None:

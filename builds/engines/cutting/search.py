@@ -13,7 +13,7 @@ from random import Random
 
 from .blocks import Block, Board, fits
 from .boxes import Box
-from .filling import Sheet, lay_best
+from .filling import Sheet, Sizes, lay_best
 
 BLINK = 0.02
 MEMORY = 60
@@ -96,7 +96,7 @@ class Cutter:
         while now.left:
             if is_over():
                 return None
-            new = self._again(now, limit)
+            new = self.again(now, limit)
             area = self._area(new.left)
             if area <= current or area <= remembered[turn % MEMORY]:
                 now, current = new, area
@@ -110,7 +110,7 @@ class Cutter:
         current = fewest = sum(sheet.root.cuts for sheet in start.sheets)
         remembered, turn = [current] * MEMORY, 0
         while not is_over():
-            new = self._again(now, limit)
+            new = self.again(now, limit)
             if not new.left:
                 cuts = sum(sheet.root.cuts for sheet in new.sheets)
                 if cuts <= current or cuts <= remembered[turn % MEMORY]:
@@ -124,18 +124,20 @@ class Cutter:
     def _area(self, blocks: Sequence[int]) -> int:
         return sum(self.areas[block] for block in blocks)
 
-    def _again(self, now: Filled, limit: int) -> Filled:
+    def again(self, now: Filled, limit: int) -> Filled:
         """A neighbour: some boxes emptied, their blocks and those left over laid in a new order."""
         chance = self.chance
         sheets, own = list(now.sheets), set()
         loose = list(now.left)
         want = 1 + int(chance.random() ** 2 * max(4, min(24, len(self.blocks) // 6)))
         start = len(loose)
-        while len(loose) - start < want and sheets:
+        for _ in range(want if sheets else 0):
+            if len(loose) - start >= want:
+                break
             place = chance.randrange(len(sheets))
             if place not in own:
                 own.add(place)
-                sheets[place] = sheets[place].copy()
+                sheets[place] = sheets[place].copy(with_holes=False)
             loose += self._take_out(sheets[place].root)
         for place in own:
             sheets[place].look_for_holes()
@@ -164,5 +166,7 @@ class Cutter:
         chance = self.chance
         key = self.keys[chance.randrange(len(self.keys))]
         spread = chance.random() * 0.6
-        weight = {block: key[block] * (1 + spread * (chance.random() - 0.5)) for block in blocks}
-        return sorted(blocks, key=lambda block: -weight[block])
+        noise: dict[Sizes, float] = {}
+        for block in blocks:
+            noise.setdefault(self.sizes[block], 1 + spread * (chance.random() - 0.5))
+        return sorted(blocks, key=lambda block: -key[block] * noise[self.sizes[block]])
