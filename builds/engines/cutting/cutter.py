@@ -16,7 +16,8 @@ from .search import Cutter, Filled
 
 USUAL_LEVELS = 3
 ANY_LEVELS = 99
-SHARE_FOR_SHEETS = 0.6
+SHARE_FOR_SHEETS = 0.75
+SHARE_FOR_THREE_LEVELS = 0.25
 SHARE_FOR_CUTS = 0.15
 
 
@@ -105,7 +106,7 @@ def _fewer_sheets(
     cutter: Cutter, best: Filled, bound: int, watch: _Watch, say: Callable[[Filled], None]
 ) -> Filled:
     """Asks for less cost again and again; with three levels first, then with as many as it takes."""
-    for levels, share in ((USUAL_LEVELS, SHARE_FOR_SHEETS / 2), (ANY_LEVELS, SHARE_FOR_SHEETS)):
+    for levels, share in ((USUAL_LEVELS, SHARE_FOR_THREE_LEVELS), (ANY_LEVELS, SHARE_FOR_SHEETS)):
         cutter.levels = levels
         is_over = watch.until(share)
         while best.cost > bound and not is_over():

@@ -13,7 +13,7 @@ from random import Random
 
 from .blocks import Block, Board, fits
 from .boxes import Box
-from .filling import Sheet, Sizes, lay_best
+from .filling import Sheet, lay_best
 
 BLINK = 0.02
 MEMORY = 60
@@ -163,10 +163,12 @@ class Cutter:
         return box.clear()
 
     def _order(self, blocks: list[int]) -> list[int]:
+        """The blocks, large ones first, about; in half the tries those of one size stay together."""
         chance = self.chance
         key = self.keys[chance.randrange(len(self.keys))]
         spread = chance.random() * 0.6
-        noise: dict[Sizes, float] = {}
+        alike = chance.random() < 0.5
+        noise: dict[object, float] = {}
         for block in blocks:
-            noise.setdefault(self.sizes[block], 1 + spread * (chance.random() - 0.5))
-        return sorted(blocks, key=lambda block: -key[block] * noise[self.sizes[block]])
+            noise.setdefault(self.sizes[block] if alike else block, 1 + spread * (chance.random() - 0.5))
+        return sorted(blocks, key=lambda block: -key[block] * noise[self.sizes[block] if alike else block])
