@@ -10,7 +10,7 @@ from time import monotonic
 
 from .blocks import Block, Board, blocks_of, boards_of, fits
 from .layout import Layout, layout_of
-from .leftover import larger_leftover, one_less
+from .leftover import larger_leftover, one_less, push_leftover
 from .pieces import SheetProblem
 from .search import Cutter, Filled
 
@@ -44,6 +44,10 @@ class _Watch:
     @property
     def spent(self) -> float:
         return self.clock() - self.since
+
+    @property
+    def spent_share(self) -> float:
+        return min(1.0, self.spent / self.seconds)
 
     def until(self, share: float) -> Callable[[], bool]:
         end = self.since + self.seconds * share
@@ -81,7 +85,9 @@ def cut_sheets(
     if seconds > 0:
         said = _said(on_progress, watch)
         best = _fewer_sheets(cutter, best, _bound(blocks, left, boards), watch, said)
-        best = larger_leftover(cutter, best, problem.kerf_tenths, watch.until(1 - SHARE_FOR_CUTS))
+        kerf, half = problem.kerf_tenths, (1 - SHARE_FOR_CUTS + watch.spent_share) / 2
+        best = larger_leftover(cutter, best, kerf, watch.until(half))
+        best = push_leftover(cutter, best, kerf, watch.until(1 - SHARE_FOR_CUTS))
         best = cutter.fewer_cuts(best, watch.until(1.0))
     return layout_of(problem, blocks, best.sheets, unfit + left)
 

@@ -11,6 +11,8 @@ from .filling import Sheet
 from .search import MEMORY, Cutter, Filled
 
 STEP = 1.03
+MOST_MORE, LEAST_MORE = 1.08, 1.005
+FEWEST_TRIES, MOST_TRIES = 300, 100_000
 WORTH_A_LOOK = 1.15
 """How much more than the least area may be left over for the rest still to be laid out on trial."""
 
@@ -31,7 +33,7 @@ def larger_leftover(cutter: Cutter, best: Filled, kerf: int, is_over: Callable[[
     Gives `best` itself when no larger leftover was found.
     """
     levels = cutter.levels = max(sheet.levels for sheet in best.sheets)
-    board = min(best.sheets, key=lambda sheet: sum(cutter.areas[b] for b in sheet.blocks)).board
+    board = emptiest(cutter, best).board
     largest = largest_rest(best, kerf)
     now = one_less(cutter, best, levels)
     limit = now.cost
@@ -53,6 +55,53 @@ def larger_leftover(cutter: Cutter, best: Filled, kerf: int, is_over: Callable[[
         remembered[turn % MEMORY] = current
         turn += 1
     return best
+
+
+def push_leftover(cutter: Cutter, best: Filled, kerf: int, is_over: Callable[[], bool]) -> Filled:
+    """Asks for a leftover a little larger than the last one, over all sheets at once, while there is time."""
+    levels = cutter.levels = max(sheet.levels for sheet in best.sheets)
+    step, tries, turn = MOST_MORE, FEWEST_TRIES, 0
+    while not is_over():
+        area = int(largest_rest(best, kerf) * step) + 1
+        start = _with_kept(cutter, best, (ALONG_Y, ALONG_X)[turn % 2], area, levels, kerf)
+        found = cutter.improve(start, best.cost, _after(tries, is_over)) if start is not None else None
+        turn += 1
+        if found is not None:
+            best = found
+        elif turn % 2 == 0:
+            step = 1 + (step - 1) / 2 if step > LEAST_MORE else MOST_MORE
+            tries = tries * 2 if step == MOST_MORE else tries
+            if tries > MOST_TRIES:
+                break
+    return best
+
+
+def _with_kept(cutter: Cutter, best: Filled, axis: int, area: int, levels: int, kerf: int) -> Filled | None:
+    """The layout with its emptiest sheet begun anew, a strip of that net area kept free on it."""
+    board = emptiest(cutter, best).board
+    along, across = (board.width, board.length) if axis == ALONG_Y else (board.length, board.width)
+    free = math.ceil(area / (across - kerf)) + kerf if across > kerf else along
+    if free >= along:
+        return None
+    fresh = Sheet(board, cutter.least, levels)
+    fresh.keep_free(axis, free)
+    rest = one_less(cutter, best, levels)
+    return Filled([fresh, *rest.sheets], rest.left)
+
+
+def _after(tries: int, is_over: Callable[[], bool]) -> Callable[[], bool]:
+    left = tries
+
+    def over() -> bool:
+        nonlocal left
+        left -= 1
+        return left < 0 or is_over()
+
+    return over
+
+
+def emptiest(cutter: Cutter, filled: Filled) -> Sheet:
+    return min(filled.sheets, key=lambda sheet: sum(cutter.areas[b] for b in sheet.blocks))
 
 
 def strip(
