@@ -7,7 +7,7 @@ from .evidence import CheckRecord, FiledPaper, HoldPoint, Note, Photo, Snag
 from .material import Delivery, Material, Need, StandardNeed, Supplier
 from .people import Absence, Person, PersonHours, Tablet, Trade, User, VisitDay
 from .place import Place
-from .plan import PlanRow, PlanState, ToldRow
+from .plan import PlanRow, PlanState, Proposal, ToldRow
 from .sheet import ProgressSheet, SheetPhoto
 from .shop import ClosedDay, OpeningSpan, Shop
 from .standard import Caution, StandardHoldPoint, StandardLink, StandardTask
@@ -45,6 +45,7 @@ __all__ = [
     "PlanState",
     "ProgressSheet",
     "PromiseTold",
+    "Proposal",
     "SheetPhoto",
     "Shop",
     "Snag",

@@ -84,7 +84,7 @@ class Material(models.Model):
         max_digits=4, decimal_places=1, default=Decimal("0.0"), validators=NOT_NEGATIVE
     )
     rule = models.CharField("how it is reckoned", max_length=160, blank=True)
-    basis = models.CharField(max_length=120, blank=True)
+    basis = models.CharField(max_length=240, blank=True)
     withdrawn = models.BooleanField(default=False)
     order = models.PositiveSmallIntegerField(default=0)
 
@@ -108,7 +108,7 @@ class StandardNeed(models.Model):
     per = models.CharField(max_length=40)
     used_in = models.CharField("first used in task", max_length=40, blank=True)
     rule = models.CharField(max_length=160, blank=True)
-    basis = models.CharField(max_length=120, blank=True)
+    basis = models.CharField(max_length=240, blank=True)
     order = models.PositiveSmallIntegerField(default=0)
 
     class Meta:

@@ -50,6 +50,8 @@ class PlanState(models.Model):
 
     `unplanned` is a list of {"task", "code", "ref"}; `order` a list of task ids; `crews` maps a task
     id to person ids, lead first; `handovers` a build id to an ISO instant or null.
+    `chances` maps a build id to {"50", "80", "95"} ISO instants kept in so many of 100 runs and "kept",
+    the share of runs that keep the promise; `chances_of` is the revision they were worked out for.
     """
 
     id = models.PositiveSmallIntegerField(primary_key=True, default=1)
@@ -60,6 +62,62 @@ class PlanState(models.Model):
     unplanned = models.JSONField(default=list)
     handovers = models.JSONField(default=dict)
     moves = models.PositiveIntegerField(default=0)
+    chances = models.JSONField(default=dict)
+    chances_of = models.PositiveIntegerField(null=True)
 
     def __str__(self) -> str:
         return f"plan of {self.made_at}"
+
+
+class Proposal(models.Model):
+    """A search for a better plan, and what it found: an order and crews for the owner to take or not.
+
+    `is_looking` is true while it waits or searches and null after, so that a shop runs one at a time.
+    `run` counts the workers that took it up; only the last may write. `steps` are [seconds, weighted late
+    days] as they fell; `order`, `crews` as in `PlanState`; `changes` what taking it changes, for whom.
+    """
+
+    STATES = [
+        ("asked", "waiting to begin"),
+        ("searching", "looking"),
+        ("ready", "found a better plan"),
+        ("nothing", "found no better plan"),
+        ("taken", "taken"),
+        ("dropped", "not taken"),
+    ]
+
+    state = models.CharField(max_length=10, choices=STATES, default="asked")
+    is_looking = models.BooleanField(null=True, default=True, unique=True)
+    asked_at = models.DateTimeField()
+    asked_by = models.ForeignKey("builds.User", null=True, on_delete=models.SET_NULL)
+    seconds = models.PositiveIntegerField()
+    seed = models.PositiveIntegerField(default=1)
+    run = models.PositiveIntegerField(default=0)
+    heard_at = models.DateTimeField(null=True)
+    seconds_spent = models.FloatField(default=0.0)
+    tries = models.PositiveIntegerField(default=0)
+    late_before = models.FloatField(null=True)
+    late_after = models.FloatField(null=True)
+    steps = models.JSONField(default=list)
+    stop_asked = models.BooleanField(default=False)
+    ended_at = models.DateTimeField(null=True)
+    order = models.JSONField(default=list)
+    crews = models.JSONField(default=dict)
+    changes = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["-asked_at", "-id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(is_looking__isnull=True) | Q(is_looking=True, state__in=["asked", "searching"]),
+                name="only_a_search_is_looking",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"search of {self.asked_at:%a %d %b %H:%M}: {self.get_state_display()}"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether something is still to happen: it searches, or waits for the owner's word."""
+        return self.state in ("asked", "searching", "ready")

@@ -11,7 +11,7 @@ class StandardTask(models.Model):
 
     key = models.SlugField(unique=True, max_length=40)
     name = models.CharField(max_length=120)
-    scope = models.CharField(max_length=120, default="van")
+    scope = models.CharField(max_length=400, default="van")
     only_with = models.JSONField("only with these installations or units", default=list, blank=True)
     phase = models.CharField(max_length=40, blank=True)
     trade = models.SlugField(max_length=30)
@@ -33,7 +33,7 @@ class StandardTask(models.Model):
     materials = models.JSONField(default=list, blank=True)
     lead_time = models.CharField(max_length=20, blank=True)
     why = models.CharField(max_length=200, blank=True)
-    basis = models.CharField(max_length=120, blank=True)
+    basis = models.CharField(max_length=240, blank=True)
     order = models.PositiveSmallIntegerField(default=0)
     withdrawn = models.BooleanField(default=False)
 
@@ -83,7 +83,7 @@ class StandardHoldPoint(models.Model):
     photo_wanted = models.BooleanField(default=False)
     caution = models.SlugField(max_length=30, blank=True)
     fields = models.JSONField(default=list, blank=True)
-    basis = models.CharField(max_length=160, blank=True)
+    basis = models.CharField(max_length=240, blank=True)
     order = models.PositiveSmallIntegerField(default=0)
 
     class Meta:

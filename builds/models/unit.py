@@ -26,7 +26,7 @@ class UnitKind(models.Model):
     )
     coated_faces = models.PositiveSmallIntegerField(default=2)
     about = models.CharField(max_length=200, blank=True)
-    basis = models.CharField(max_length=120, blank=True)
+    basis = models.CharField(max_length=240, blank=True)
     order = models.PositiveSmallIntegerField(default=0)
     withdrawn = models.BooleanField(default=False)
 
@@ -47,7 +47,7 @@ class InstallationKind(models.Model):
     counted_in = models.CharField(max_length=30, blank=True)
     usual_count = models.PositiveSmallIntegerField(default=1)
     about = models.CharField(max_length=200, blank=True)
-    basis = models.CharField(max_length=120, blank=True)
+    basis = models.CharField(max_length=240, blank=True)
     order = models.PositiveSmallIntegerField(default=0)
     withdrawn = models.BooleanField(default=False)
 

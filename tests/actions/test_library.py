@@ -2,9 +2,25 @@
 
 from __future__ import annotations
 
+import pytest
+
 from builds.actions.library import load_standard_library
 from builds.library.reading import standard_work as library_work
-from builds.models import HoldPoint, Place, StandardHoldPoint, StandardTask, Trade
+from builds.models import (
+    BodySize,
+    Caution,
+    HoldPoint,
+    InstallationKind,
+    Material,
+    Place,
+    StandardHoldPoint,
+    StandardLink,
+    StandardNeed,
+    StandardTask,
+    Supplier,
+    Trade,
+    UnitKind,
+)
 from builds.queries.standard_work import standard_work
 
 
@@ -46,3 +62,23 @@ def test_gas_mains_and_seats_can_never_be_overruled(db, now):
 
     assert kept == {"gas_tightness", "gas_final", "mains_test", "seat_fixings"}
     assert not HoldPoint.objects.exists()
+
+
+@pytest.mark.parametrize(
+    "model",
+    [BodySize, Caution, InstallationKind, Material, Place, StandardHoldPoint, StandardLink, StandardNeed,
+     StandardTask, Supplier, Trade, UnitKind],
+)  # fmt: skip
+def test_every_row_of_the_library_fits_its_columns(db, now, model):
+    """SQLite takes texts of any length, PostgreSQL does not."""
+    load_standard_library(now=now)
+
+    too_long = [
+        (row.pk, field.name)
+        for row in model.objects.all()
+        for field in model._meta.concrete_fields
+        if field.max_length and len(str(getattr(row, field.attname) or "")) > field.max_length
+    ]
+
+    assert model.objects.exists()
+    assert too_long == []
