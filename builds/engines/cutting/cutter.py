@@ -16,9 +16,9 @@ from .search import Cutter, Filled
 
 USUAL_LEVELS = 3
 ANY_LEVELS = 99
-SHARE_FOR_SHEETS = 0.75
+SHARE_FOR_SHEETS = 0.85
 SHARE_FOR_THREE_LEVELS = 0.25
-SHARE_FOR_CUTS = 0.15
+SHARE_FOR_CUTS = 0.07
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,18 +9,23 @@ from .boxes import ALONG_X, ALONG_Y, EMPTY, KEPT_FREE, Box
 
 Sizes = tuple[tuple[int, int], ...]
 Hole = tuple[int, int, float, bool, bool, bool, bool, Box]
+Found = tuple[float, Hole | None, tuple[int, int], int]
 
 
 class Sheet:
-    """One sheet being filled: its board, its tree of boxes, and the holes worth looking at."""
+    """One sheet being filled: its board, its tree of boxes, and the holes worth looking at.
 
-    __slots__ = ("board", "holes", "least", "levels", "root")
+    `known` remembers the best hole for sizes asked for since the sheet last changed.
+    """
+
+    __slots__ = ("board", "holes", "known", "least", "levels", "root")
 
     def __init__(self, board: Board, least: int, levels: int) -> None:
         """`least` is the shortest side of any block, `levels` how many levels of cuts there may be."""
         self.board, self.least, self.levels = board, least, levels
         self.root = Box(0, 0, board.length, board.width, 0, None)
         self.holes = [self._hole(self.root)]
+        self.known: dict[Sizes, Found] = {}
 
     def keep_free(self, axis: int, size: int) -> None:
         """Keeps the last `size` of this empty sheet along `axis` free, as its leftover."""
@@ -38,13 +43,14 @@ class Sheet:
         twin = Sheet.__new__(Sheet)
         twin.board, twin.least, twin.levels = self.board, self.least, self.levels
         twin.root = self.root.copy()
-        twin.holes = []
+        twin.holes, twin.known = [], {}
         if with_holes:
             twin.look_for_holes()
         return twin
 
     def look_for_holes(self) -> None:
         least = self.least
+        self.known = {}
         self.holes = [
             self._hole(leaf)
             for leaf in self.root.leaves()
@@ -64,6 +70,7 @@ class Sheet:
     def lay(self, block: int, size: tuple[int, int], hole: Hole, first: int) -> None:
         """Lays a block of `size` into `hole`, cut off along the axis `first` and then along the other."""
         box = hole[7]
+        self.known = {}
         self.holes.remove(hole)
         for axis in (first, 1 - first):
             if box.level_along(axis) <= self.levels:
@@ -73,7 +80,7 @@ class Sheet:
         box.block, box.laid = block, size
 
 
-def best_hole(sheet: Sheet, sizes: Sizes) -> tuple[float, Hole | None, tuple[int, int], int]:
+def best_hole(sheet: Sheet, sizes: Sizes) -> Found:
     """Where a block of these sizes spoils the least: loss, hole, size as laid, axis of the first cut.
 
     The loss is the square of the hole's area less the squares of what stays empty and usable.
@@ -114,7 +121,10 @@ def lay_best(
     for place, sheet in enumerate(sheets):
         if blink and chance.random() < blink:
             continue
-        loss, hole, size, axis = best_hole(sheet, sizes)
+        answer = sheet.known.get(sizes)
+        if answer is None:
+            answer = sheet.known[sizes] = best_hole(sheet, sizes)
+        loss, hole, size, axis = answer
         if hole is not None and loss < best:
             best, found = loss, (place, hole, size, axis)
     if found is None:
