@@ -4,10 +4,12 @@ HOST ?= 127.0.0.1
 PYTHON ?= python3
 BIN := .venv/bin
 SECONDS_EACH ?= 10
+TO ?= var/backups
+KEEP ?= 14
 export PYTHON
 
 .DEFAULT_GOAL := help
-.PHONY: help run test lint types prove measure measure-all needed-to-run needed-to-test clean
+.PHONY: help run test lint types prove measure measure-all backup restore needed-to-run needed-to-test clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /	/' | expand -t 16
@@ -53,6 +55,13 @@ measure: .venv/installed-for-tests ## today's figures beside the goals, ten minu
 
 measure-all: .venv/installed-for-tests ## every benchmark, goes on where it stopped (BENCH_DATA=)
 	@BENCHWEEK_DEMO=yes $(BIN)/python manage.py measure all --whole
+
+backup: .venv/installed ## one more dated backup under TO= (var/backups), photos included; the newest KEEP= (14) stay
+	@$(BIN)/python manage.py backup --to "$(TO)" --keep $(KEEP)
+
+restore: .venv/installed ## put the backup FROM= back; REPLACE=yes sets aside what is there (stop Benchweek first)
+	@test -n "$(FROM)" || { echo "Say which: make restore FROM=var/backups/benchweek-..." >&2; exit 1; }
+	@$(BIN)/python manage.py restore --from "$(FROM)" $(if $(filter yes,$(REPLACE)),--replace)
 
 clean: ## remove the virtual environment and the demo's data
 	rm -rf .venv var

@@ -25,7 +25,10 @@ DEBUG = env.yes("DEBUG", False)
 DEMO_KEY = "only-for-the-demo-on-this-machine-never-for-a-real-workshop"
 SECRET_KEY = env.text("SECRET_KEY", DEMO_KEY if DEMO else "")
 
-NEEDS_NO_KEY = {"plan_problem", "cut_problem", "measure", "collectstatic", "makemigrations", "help"}
+NEEDS_NO_KEY = {
+    *("plan_problem", "cut_problem", "measure", "collectstatic", "makemigrations", "help"),
+    *("backup", "restore"),
+}
 if not DEMO and not NEEDS_NO_KEY.intersection(sys.argv[1:2]):
     if DEBUG:
         raise ImproperlyConfigured(
