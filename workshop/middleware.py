@@ -18,6 +18,9 @@ Answer = Callable[[HttpRequest], HttpResponse]
 OPEN_TO_ALL = {"sign-in", "sign-out", "hello", "service-worker", "web-manifest"}
 """URL names that anybody may reach. Whatever is not listed needs a sign-in."""
 
+CARRY_A_TOKEN = {"customer", "calendars"}
+"""Namespaces whose views look up the token in their own address and know nothing else of the reader."""
+
 
 class QuietHeaders:
     """Pages are private: they are not to be kept by caches between us and the reader."""
@@ -49,8 +52,8 @@ class ShopTime:
 class Audience:
     """Sends everyone to their own part of the house.
 
-    `owner:` pages need a signed-in user, `floor:` pages a paired tablet, `customer:` pages carry
-    their own token. Anything not listed as open needs a signed-in user.
+    `owner:` pages need a signed-in user, `floor:` pages a paired tablet, `customer:` pages
+    and `calendars:` carry their own token. Anything not listed as open needs a signed-in user.
     """
 
     def __init__(self, get_response: Answer) -> None:
@@ -61,7 +64,7 @@ class Audience:
 
     def process_view(self, request, view, args, kwargs) -> HttpResponse | None:
         match = request.resolver_match
-        if match.view_name in OPEN_TO_ALL or match.namespace == "customer":
+        if match.view_name in OPEN_TO_ALL or match.namespace in CARRY_A_TOKEN:
             return None
         if match.namespace == "floor":
             return self._floor(request, match)

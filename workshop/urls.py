@@ -13,6 +13,7 @@ urlpatterns = [
     path("floor.webmanifest", queued.web_manifest, name="web-manifest"),
     path("floor/", include("builds.screens.floor.urls")),
     path("your-van/", include("builds.screens.customer.urls")),
+    path("calendars/", include("builds.screens.calendars.urls")),
     path("", include("builds.screens.owner.urls")),
 ]
 

@@ -5,7 +5,7 @@ from .customer import Customer, CustomerLink, Decision, Variation
 from .event import FloorEvent
 from .evidence import CheckRecord, FiledPaper, HoldPoint, Note, Photo, Snag
 from .material import Delivery, Material, Need, StandardNeed, Supplier
-from .people import Absence, Person, PersonHours, Tablet, Trade, User, VisitDay
+from .people import Absence, CalendarLink, Person, PersonHours, Tablet, Trade, User, VisitDay
 from .place import Place
 from .plan import PlanRow, PlanState, Proposal, ToldRow
 from .sheet import ProgressSheet, SheetPhoto
@@ -18,6 +18,7 @@ __all__ = [
     "Absence",
     "BodySize",
     "Build",
+    "CalendarLink",
     "Caution",
     "CheckRecord",
     "ClosedDay",

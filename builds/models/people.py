@@ -153,3 +153,24 @@ class Tablet(models.Model):
     @property
     def is_paired(self) -> bool:
         return bool(self.token_hash) and self.withdrawn_at is None
+
+
+class CalendarLink(models.Model):
+    """An unguessable address of one calendar: a person's, or the shop's dates where there is no person.
+
+    Only the hash is kept; withdrawing is final.
+    """
+
+    person = models.ForeignKey(
+        Person, null=True, blank=True, on_delete=models.CASCADE, related_name="calendar_links"
+    )
+    token_hash = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    last_opened_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-made_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"calendar of {self.person or 'the shop'}"

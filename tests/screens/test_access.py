@@ -81,8 +81,8 @@ def test_an_unpaired_device_reaches_no_floor_screen(client, shop, name, path):
     assert client.post(path).status_code in (401, 403, 404, 405), name
 
 
-@pytest.mark.parametrize(("name", "path"), all_routes("customer"))
-def test_a_made_up_customer_link_shows_nothing(client, shop, name, path):
+@pytest.mark.parametrize(("name", "path"), all_routes("customer", "calendars"))
+def test_a_made_up_private_link_shows_nothing(client, shop, name, path):
     assert client.get(path).status_code in (404, 405), name
     assert client.post(path).status_code in (403, 404, 405), name
 

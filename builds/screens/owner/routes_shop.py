@@ -4,6 +4,7 @@ from django.urls import URLPattern, path
 
 from . import (
     calendar,
+    calendar_links,
     decisions,
     deliveries,
     materials,
@@ -38,6 +39,9 @@ routes: list[URLPattern] = [
     path("shop/people/<int:person>/pin/", people.pin, name="person-pin"),
     path("shop/people/<int:person>/leave/", people.leave, name="person-leave"),
     path("shop/people/<int:person>/come-back/", people.come_back, name="person-come-back"),
+    path("shop/calendars/", calendar_links.listing, name="calendar-list"),
+    path("shop/calendars/make/", calendar_links.make, name="calendar-make"),
+    path("shop/calendars/<int:link>/withdraw/", calendar_links.withdraw, name="calendar-withdraw"),
     path("shop/trades/", trades.listing, name="trade-list"),
     path("shop/trades/<int:trade>/", trades.trade, name="trade"),
     path("shop/places/", places.listing, name="place-list"),
