@@ -16,6 +16,9 @@ from .rules import RULES, Rule, by_keys, in_link_order, latest_starts, lifted, w
 BROKEN_WEEK_DAYS = 1.0
 """What a broken pin or told week weighs beside a van's late day."""
 
+UNPLANNED_DAYS = 1000.0
+"""What a task that can't be placed weighs beside it."""
+
 
 @dataclass(slots=True)
 class Decoded:
@@ -111,7 +114,7 @@ def run(prepared: Prepared, order: list[int], wanted: dict[int, tuple[int, ...]]
 def worth(decoding: Decoding) -> tuple[float, float]:
     """Weighed late days with broken weeks added, then the sum of handovers; less is better."""
     late = late_days(decoding) + BROKEN_WEEK_DAYS * len(broken_weeks(decoding))
-    return late + 1000.0 * len(decoding.unplanned), float(sum(decoding.van_end))
+    return late + UNPLANNED_DAYS * len(decoding.unplanned), float(sum(decoding.van_end))
 
 
 def late_days(decoding: Decoding) -> float:

@@ -8,13 +8,14 @@ allows. Tries share the unchanged front of the order, so that only what comes be
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from random import Random
 from time import monotonic
 
 from .decode import AxisTooShort, Decoding
 from .plan import Plan
 from .planner import (
+    UNPLANNED_DAYS,
     Decoded,
     decode_stored,
     jobs_to_place,
@@ -44,11 +45,17 @@ LAST_SHARE = 0.15
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How a search stands: seconds spent, tries made, the best plan's weighted late days."""
+    """How a search stands: seconds spent, tries made, and what the best plan stands for.
+
+    `late_days` are its weighted late days with a day for every broken week; `order` and `crews` decode
+    to it.
+    """
 
     seconds: float
     tries: int
     late_days: float
+    order: tuple[str, ...] = ()
+    crews: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 Report = Callable[[Progress], None]
@@ -96,10 +103,15 @@ class Watch:
         """The share of the time that is gone."""
         return (self._clock() - self._since) / max(self._seconds, 1e-9)
 
-    def tell(self, late: float) -> None:
+    def tell(self, best: Decoded) -> None:
         """Report a better plan."""
         if self._report:
-            self._report(Progress(self._clock() - self._since, self.tries, late))
+            decoding, prepared = best.decoding, best.decoding.prepared
+            fitters, jobs = prepared.problem.fitters, prepared.jobs
+            late = best.worth[0] - UNPLANNED_DAYS * len(decoding.unplanned)
+            order = tuple(jobs[n].id for n in best.order)
+            crews = {jobs[n].id: tuple(fitters[k].id for k in decoding.crew[n]) for n in best.order}
+            self._report(Progress(self._clock() - self._since, self.tries, late, order, crews))
 
 
 class OrderSearch:
@@ -132,9 +144,10 @@ class OrderSearch:
             if found <= now or found[0] < allowed:
                 key, trail, now = new_key, new, found
                 if found < best.worth:
-                    if found[0] < best.worth[0]:
-                        self._watch.tell(found[0])
+                    is_less_late = found[0] < best.worth[0]
                     best = Decoded(new.decoding, order, found)
+                    if is_less_late:
+                        self._watch.tell(best)
         return best
 
     def _seeds(self) -> tuple[Decoded, list[float]]:
@@ -154,7 +167,7 @@ class OrderSearch:
                 least, key = found, tried
             if found.worth < best.worth:
                 best = found
-                self._watch.tell(found.worth[0])
+                self._watch.tell(found)
         again = run(self._prepared, self._start.order, {})
         if least is None or again.worth < least.worth:
             key = [float(s) for s in again.decoding.start]

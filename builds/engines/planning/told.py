@@ -130,7 +130,7 @@ class _Keeper:
             cost = self._cost(found.decoding)
             if cost <= least:
                 if cost < least:
-                    self._watch.tell(found.worth[0])
+                    self._watch.tell(found)
                 best, least, key, gain = found, cost, new, g
         return best
 
