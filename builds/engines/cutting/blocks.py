@@ -54,9 +54,11 @@ def blocks_of(problem: SheetProblem) -> list[Block]:
 
 
 def boards_of(problem: SheetProblem) -> list[Board]:
-    """The sheets to cut from, the cheapest by area first; costs as whole ten-thousandths."""
+    """The sheets there are to cut from, the cheapest by area first; costs as whole ten-thousandths."""
     boards = []
     for stock in problem.stock:
+        if stock.count == 0:
+            continue
         length, width = problem.usable_size(stock)
         kerf = problem.kerf_tenths
         boards.append(Board(stock, length + kerf, width + kerf, int(stock.cost * 10_000), stock.count))

@@ -15,13 +15,24 @@ piece_lists = st.lists(st.integers(1, 26000), max_size=30)
 
 
 @given(pieces=piece_lists, kerf=st.sampled_from([0, 20, 30]))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=200, derandomize=True, deadline=None)
 def test_every_piece_is_cut_once_and_fits_with_its_kerfs(pieces, kerf):
     cut = cut_lengths(24000, kerf, pieces)
 
     assert Counter([p for length in cut.lengths for p in length]) + Counter(cut.unplaced) == Counter(pieces)
     assert all(sum(length) + kerf * (len(length) - 1) <= 24000 for length in cut.lengths)
     assert all(piece > 24000 for piece in cut.unplaced)
+    assert cut.bound <= len(cut.lengths)
+
+
+@pytest.mark.prove
+@given(pieces=piece_lists, kerf=st.sampled_from([0, 20, 30]))
+@settings(max_examples=10_000, deadline=None)
+def test_ten_thousand_lists_are_cut_whole(pieces, kerf):
+    cut = cut_lengths(24000, kerf, pieces)
+
+    assert Counter([p for length in cut.lengths for p in length]) + Counter(cut.unplaced) == Counter(pieces)
+    assert all(sum(length) + kerf * (len(length) - 1) <= 24000 for length in cut.lengths)
     assert cut.bound <= len(cut.lengths)
 
 
@@ -48,7 +59,7 @@ def fewest_by_trying(pieces: list[int], room: int) -> int:
 
 
 @given(pieces=st.lists(st.integers(3000, 13000), min_size=1, max_size=7), kerf=st.sampled_from([0, 30]))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=200, derandomize=True, deadline=None)
 def test_no_way_of_cutting_takes_fewer_lengths(pieces, kerf):
     cut = cut_lengths(24000, kerf, pieces)
 
