@@ -69,10 +69,12 @@ def unit_row(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def page(request: HttpRequest, build: int) -> HttpResponse:
+    """The whole page, or what changes with the plan alone where htmx asks for it anew."""
     found = build_or_404(build)
     about = build_page(found, timezone.now(), shop=request.shop)
     context = {"build": found, "about": about, "ways": ways_of_build(found, "owner:build-page")}
-    return render(request, "owner/builds/page.html", context)
+    template = "owner/builds/_now.html" if request.htmx else "owner/builds/page.html"
+    return render(request, template, context)
 
 
 @require_POST
