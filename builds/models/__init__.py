@@ -5,6 +5,7 @@ from .customer import Customer, CustomerLink, Decision, Variation
 from .event import FloorEvent
 from .evidence import CheckRecord, FiledPaper, HoldPoint, Note, Photo, Snag
 from .material import Delivery, Material, Need, StandardNeed, Supplier
+from .part import Making, Part
 from .people import Absence, CalendarLink, Person, PersonHours, Tablet, Trade, User, VisitDay
 from .place import Place
 from .plan import PlanRow, PlanState, Proposal, ToldRow
@@ -33,10 +34,12 @@ __all__ = [
     "InstallationKind",
     "Journal",
     "Link",
+    "Making",
     "Material",
     "Need",
     "Note",
     "OpeningSpan",
+    "Part",
     "Person",
     "PersonHours",
     "Photo",
