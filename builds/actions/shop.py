@@ -26,6 +26,9 @@ SETTINGS = (
     "vat_percent",
     "vat_level",
     "order_margin_days",
+    "offcut_least_length_mm",
+    "offcut_least_width_mm",
+    "offcut_least_run_mm",
 )
 MOST_DAYS_AT_ONCE = 92
 

@@ -987,6 +987,189 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name="Delivery",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("what", models.CharField(max_length=120)),
+                ("quantity", models.DecimalField(blank=True, decimal_places=3, max_digits=10, null=True)),
+                ("expected_on", models.DateField()),
+                ("first_expected_on", models.DateField(blank=True, null=True)),
+                ("arrived_on", models.DateField(blank=True, null=True)),
+                (
+                    "on_shelf_on",
+                    models.DateField(blank=True, null=True, verbose_name="found and on the kit shelf"),
+                ),
+                ("from_customer", models.BooleanField(default=False, verbose_name="customer brings it")),
+                ("note", models.CharField(blank=True, max_length=200)),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="deliveries",
+                        to="builds.build",
+                    ),
+                ),
+                (
+                    "material",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to="builds.material",
+                    ),
+                ),
+                (
+                    "supplier",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to="builds.supplier",
+                    ),
+                ),
+            ],
+            options={
+                "verbose_name_plural": "deliveries",
+                "ordering": ["expected_on", "id"],
+            },
+        ),
+        migrations.CreateModel(
+            name="Offcut",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "length_mm",
+                    models.PositiveIntegerField(
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(20000),
+                        ]
+                    ),
+                ),
+                (
+                    "width_mm",
+                    models.PositiveIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(20000),
+                        ],
+                    ),
+                ),
+                ("lies", models.CharField(blank=True, max_length=60, verbose_name="where it lies")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[("there", "there"), ("used", "used"), ("gone", "thrown out")],
+                        default="there",
+                        max_length=6,
+                    ),
+                ),
+                ("kept_at", models.DateTimeField()),
+                ("form_token", models.UUIDField(blank=True, editable=False, null=True, unique=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "cut_for",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="offcuts_left",
+                        to="builds.build",
+                    ),
+                ),
+                (
+                    "material",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="offcuts",
+                        to="builds.material",
+                    ),
+                ),
+                (
+                    "used_for",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="offcuts_used",
+                        to="builds.build",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["material__order", "material__name", "-length_mm", "-width_mm", "id"],
+            },
+        ),
+        migrations.CreateModel(
+            name="OffcutEvent",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("kept", "kept"),
+                            ("measured", "measured again"),
+                            ("moved", "put elsewhere"),
+                            ("used", "used"),
+                            ("gone", "thrown out"),
+                            ("back", "there again"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("length_mm", models.PositiveIntegerField()),
+                ("width_mm", models.PositiveIntegerField(blank=True, null=True)),
+                ("lies", models.CharField(blank=True, max_length=60)),
+                ("why", models.CharField(blank=True, max_length=200)),
+                ("at", models.DateTimeField()),
+                (
+                    "build",
+                    models.ForeignKey(
+                        blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, to="builds.build"
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "offcut",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="events", to="builds.offcut"
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["-at", "-id"],
+            },
+        ),
+        migrations.CreateModel(
             name="OpeningSpan",
             fields=[
                 (
@@ -1436,6 +1619,39 @@ class Migration(migrations.Migration):
                         default=3, verbose_name="days of margin before first use"
                     ),
                 ),
+                (
+                    "offcut_least_length_mm",
+                    models.PositiveIntegerField(
+                        default=400,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(20000),
+                        ],
+                        verbose_name="shortest offcut of a sheet worth keeping, along its longer side",
+                    ),
+                ),
+                (
+                    "offcut_least_width_mm",
+                    models.PositiveIntegerField(
+                        default=150,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(20000),
+                        ],
+                        verbose_name="narrowest offcut of a sheet worth keeping",
+                    ),
+                ),
+                (
+                    "offcut_least_run_mm",
+                    models.PositiveIntegerField(
+                        default=500,
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(20000),
+                        ],
+                        verbose_name="shortest offcut of a length worth keeping",
+                    ),
+                ),
                 ("told_monday", models.DateField(blank=True, null=True)),
                 ("revision", models.PositiveBigIntegerField(default=1)),
                 ("planned_revision", models.PositiveBigIntegerField(default=0)),
@@ -1554,6 +1770,78 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["id"],
+            },
+        ),
+        migrations.CreateModel(
+            name="StockMovement",
+            fields=[
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("change", models.DecimalField(decimal_places=3, max_digits=12)),
+                ("counted", models.DecimalField(blank=True, decimal_places=3, max_digits=12, null=True)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("counted", "counted"),
+                            ("came", "came"),
+                            ("taken", "taken for a van"),
+                            ("cut", "cut"),
+                            ("lost", "broken, spoilt or lost"),
+                            ("back", "put back"),
+                            ("undone", "a booking taken back"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("place", models.CharField(blank=True, max_length=60, verbose_name="where it lies")),
+                ("why", models.CharField(blank=True, max_length=200)),
+                ("at", models.DateTimeField()),
+                ("form_token", models.UUIDField(blank=True, editable=False, null=True, unique=True)),
+                (
+                    "build",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="movements",
+                        to="builds.build",
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "delivery",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="movements",
+                        to="builds.delivery",
+                    ),
+                ),
+                (
+                    "material",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="builds.material",
+                    ),
+                ),
+            ],
+            options={
+                "ordering": ["-at", "-id"],
             },
         ),
         migrations.AddField(
@@ -2000,61 +2288,10 @@ class Migration(migrations.Migration):
                 "ordering": ["id"],
             },
         ),
-        migrations.CreateModel(
-            name="Delivery",
-            fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                ("what", models.CharField(max_length=120)),
-                ("quantity", models.DecimalField(blank=True, decimal_places=3, max_digits=10, null=True)),
-                ("expected_on", models.DateField()),
-                ("first_expected_on", models.DateField(blank=True, null=True)),
-                ("arrived_on", models.DateField(blank=True, null=True)),
-                (
-                    "on_shelf_on",
-                    models.DateField(blank=True, null=True, verbose_name="found and on the kit shelf"),
-                ),
-                ("from_customer", models.BooleanField(default=False, verbose_name="customer brings it")),
-                ("note", models.CharField(blank=True, max_length=200)),
-                ("version", models.PositiveIntegerField(default=1)),
-                (
-                    "build",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="deliveries",
-                        to="builds.build",
-                    ),
-                ),
-                (
-                    "material",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        to="builds.material",
-                    ),
-                ),
-                (
-                    "supplier",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        to="builds.supplier",
-                    ),
-                ),
-                ("tasks", models.ManyToManyField(blank=True, related_name="deliveries", to="builds.task")),
-            ],
-            options={
-                "verbose_name_plural": "deliveries",
-                "ordering": ["expected_on", "id"],
-            },
+        migrations.AddField(
+            model_name="delivery",
+            name="tasks",
+            field=models.ManyToManyField(blank=True, related_name="deliveries", to="builds.task"),
         ),
         migrations.CreateModel(
             name="Decision",
@@ -2551,6 +2788,12 @@ class Migration(migrations.Migration):
                 condition=models.Q(("removed_at", None)),
                 fields=("build", "kind", "name"),
                 name="one_installation_a_name",
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="offcut",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("length_mm__gt", 0)), name="offcut_has_a_length"
             ),
         ),
         migrations.AddConstraint(

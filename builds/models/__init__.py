@@ -12,6 +12,7 @@ from .plan import PlanRow, PlanState, Proposal, ToldRow
 from .sheet import ProgressSheet, SheetPhoto
 from .shop import ClosedDay, OpeningSpan, Shop
 from .standard import Caution, StandardHoldPoint, StandardLink, StandardTask
+from .stock import Offcut, OffcutEvent, StockMovement
 from .task import Link, Pin, Task
 from .unit import Installation, InstallationKind, Unit, UnitKind
 
@@ -38,6 +39,8 @@ __all__ = [
     "Material",
     "Need",
     "Note",
+    "Offcut",
+    "OffcutEvent",
     "OpeningSpan",
     "Part",
     "Person",
@@ -58,6 +61,7 @@ __all__ = [
     "StandardLink",
     "StandardNeed",
     "StandardTask",
+    "StockMovement",
     "Supplier",
     "Tablet",
     "Task",

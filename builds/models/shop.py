@@ -19,6 +19,9 @@ WEEKDAYS = [
 ]
 
 
+SIZE_MM = [MinValueValidator(1), MaxValueValidator(20000)]
+
+
 class Shop(models.Model):
     """The one shop of this database. Every write takes this row first, so that writes queue up."""
 
@@ -51,6 +54,15 @@ class Shop(models.Model):
     )
     vat_level = models.CharField("VAT reckoned", max_length=8, choices=VAT_LEVELS, default="line")
     order_margin_days = models.PositiveSmallIntegerField("days of margin before first use", default=3)
+    offcut_least_length_mm = models.PositiveIntegerField(
+        "shortest offcut of a sheet worth keeping, along its longer side", default=400, validators=SIZE_MM
+    )
+    offcut_least_width_mm = models.PositiveIntegerField(
+        "narrowest offcut of a sheet worth keeping", default=150, validators=SIZE_MM
+    )
+    offcut_least_run_mm = models.PositiveIntegerField(
+        "shortest offcut of a length worth keeping", default=500, validators=SIZE_MM
+    )
     told_monday = models.DateField(null=True, blank=True)
     revision = models.PositiveBigIntegerField(default=1)
     planned_revision = models.PositiveBigIntegerField(default=0)

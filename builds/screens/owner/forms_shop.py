@@ -52,16 +52,33 @@ class ShopForm(KeptRecordForm):
         ("The plan", ("plannable_share", "move_minutes", "warmth")),
         ("Public holidays", ("country", "subdivision")),
         ("Money and orders", ("currency", "vat_percent", "vat_level", "order_margin_days")),
+        (
+            "Offcuts worth keeping",
+            ("offcut_least_length_mm", "offcut_least_width_mm", "offcut_least_run_mm"),
+        ),
     )
-    units = {"move_minutes": "min", "vat_percent": "%", "order_margin_days": "days"}
+    units = {
+        "move_minutes": "min",
+        "vat_percent": "%",
+        "order_margin_days": "days",
+        "offcut_least_length_mm": "mm",
+        "offcut_least_width_mm": "mm",
+        "offcut_least_run_mm": "mm",
+    }
 
     class Meta:
         model = Shop
         fields = SETTINGS
+        labels = {
+            "offcut_least_length_mm": "Of a sheet, longer side",
+            "offcut_least_width_mm": "Of a sheet, shorter side",
+            "offcut_least_run_mm": "Of a length",
+        }
         help_texts = {
             "plannable_share": "0.30 to 1.00. With 0.80, eight hours of ten go into planned work.",
             "move_minutes": "to take a van from the ramps to its bay, or out and in again",
             "warmth": "a cold shop makes drying and curing take half as long again",
+            "offcut_least_length_mm": "from this size on; smaller rests are thrown out",
             "order_margin_days": "how long before its first use a material should be here",
         }
 
