@@ -15,8 +15,8 @@ from builds.models import Shop
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
-OPEN_TO_ALL = {"sign-in", "sign-out", "hello", "service-worker", "web-manifest"}
-"""URL names that anybody may reach. Whatever is not listed needs a sign-in."""
+OPEN_TO_ALL = {"sign-in", "sign-out", "begin", "hello", "service-worker", "web-manifest"}
+"""URL names that anybody may reach; "begin" asks for its token. Whatever is not listed needs a sign-in."""
 
 CARRY_A_TOKEN = {"customer", "calendars"}
 """Namespaces whose views look up the token in their own address and know nothing else of the reader."""

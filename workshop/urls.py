@@ -2,12 +2,13 @@
 
 from django.urls import include, path
 
-from builds.screens import errors, sign_in
+from builds.screens import begin, errors, sign_in
 from builds.screens.floor import queued
 
 urlpatterns = [
     path("sign-in/", sign_in.SignIn.as_view(), name="sign-in"),
     path("sign-out/", sign_in.SignOut.as_view(), name="sign-out"),
+    path("begin/<slug:token>/", begin.page, name="begin"),
     path("hello/", sign_in.hello, name="hello"),
     path("service-worker.js", queued.service_worker, name="service-worker"),
     path("floor.webmanifest", queued.web_manifest, name="web-manifest"),

@@ -7,6 +7,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 
 from builds.demo.sign_ins import DEMO_SIGN_INS
+from builds.models import User
 
 
 class SignIn(LoginView):
@@ -15,7 +16,8 @@ class SignIn(LoginView):
 
     def get_context_data(self, **kwargs):
         demo = DEMO_SIGN_INS if settings.DEMO and not settings.TESTING else ()
-        return super().get_context_data(demo_sign_ins=demo, **kwargs)
+        nobody_yet = not User.objects.exists()
+        return super().get_context_data(demo_sign_ins=demo, nobody_yet=nobody_yet, **kwargs)
 
 
 class SignOut(LogoutView):

@@ -10,7 +10,9 @@ import time
 
 from django.conf import settings
 from django.core.management import BaseCommand, call_command
+from django.urls import reverse
 
+from builds.actions.beginning import begin_token
 from builds.demo.sign_ins import DEMO_PIN, DEMO_SIGN_INS
 from builds.models import Build, User
 
@@ -66,6 +68,9 @@ class Command(BaseCommand):
 
     def _say_where(self, host: str, port: int) -> None:
         self.stdout.write(f"\nBenchweek is on http://{host}:{port}  (Ctrl+C stops it)")
+        if not User.objects.exists():
+            self.stdout.write("  Nobody can sign in yet. The owner begins here, once:")
+            self.stdout.write(f"  http://{host}:{port}{reverse('begin', args=[begin_token()])}")
         if settings.DEMO and os.environ.get("BENCHWEEK_QUIET") != "yes":
             known = {u.username for u in User.objects.all()}
             for name, word, what in DEMO_SIGN_INS:

@@ -15,6 +15,7 @@ from builds.actions.door import Refused
 from builds.actions.sheets import set_aim
 from builds.actions.telling import tell_the_crew
 from builds.models import Build
+from builds.queries.first_steps import first_steps
 from builds.queries.opening import monday_of, opening_times
 from builds.queries.week import owner_week
 
@@ -25,7 +26,10 @@ def page(request: HttpRequest) -> HttpResponse:
     week = owner_week(timezone.now(), shop=request.shop)
     needs = [(n.tone, n.words, reverse(f"owner:{n.url}", args=n.args)) for n in week.needs_you]
     template = "owner/week/_week.html" if request.htmx else "owner/week/page.html"
-    return render(request, template, {"week": week, "needs": needs, "monday": monday_of(week.today)})
+    is_empty = not week.vans and not week.to_come
+    steps = first_steps(opening_times(request.shop)) if is_empty else ()
+    shown = {"week": week, "needs": needs, "monday": monday_of(week.today), "steps": steps}
+    return render(request, template, shown)
 
 
 @require_POST
