@@ -117,20 +117,25 @@ def cuts_and_levels(rectangles: Sequence[Rectangle], box: Rectangle, kerf: int) 
     Cuts in one direction, one after another, make one level; trimming a piece makes none. Raises
     ValueError when no such cuts part the rectangles.
     """
+    return ways_to_part(rectangles, box, kerf)[0][:2]
+
+
+def ways_to_part(rectangles: Sequence[Rectangle], box: Rectangle, kerf: int) -> list[tuple[int, int, bool]]:
+    """Cuts, levels and whether the first level is crosscuts, for each way to begin; the best first."""
     lows = [min(r[axis] for r in rectangles) for axis in (0, 1)]
     highs = [max(r[axis] + r[axis + 2] for r in rectangles) for axis in (0, 1)]
     trims = sum((lows[a] > box[a]) + (highs[a] < box[a + 2]) for a in (0, 1))
     if len(rectangles) == 1:
-        return trims, 0
+        return [(trims, 0, False)]
     ways = []
     for axis in (0, 1):
-        groups = _groups(rectangles, axis, kerf)
+        groups = groups_along(rectangles, axis, kerf)
         if len(groups) > 1:
             cuts, levels = _along(groups, axis, kerf, lows, highs)
-            ways.append((trims + cuts, levels + 1))
+            ways.append((trims + cuts, levels + 1, axis == 0))
     if not ways:
         raise ValueError("no edge-to-edge cut parts these rectangles")
-    return min(ways)
+    return sorted(ways)
 
 
 def _along(
@@ -149,7 +154,7 @@ def _along(
     return cuts, levels
 
 
-def _groups(rectangles: Sequence[Rectangle], axis: int, kerf: int) -> list[list[Rectangle]]:
+def groups_along(rectangles: Sequence[Rectangle], axis: int, kerf: int) -> list[list[Rectangle]]:
     """The rectangles in groups that a cut across `axis` can part."""
     rows = sorted(rectangles, key=lambda r: r[axis])
     groups, end = [[rows[0]]], rows[0][axis] + rows[0][axis + 2]

@@ -44,7 +44,7 @@ INSTALLATIONS = (
 TRADES = ("joinery", "finishing", "electrical", "plumbing", "heating", "trim", "vehicle", "owner")
 
 
-def measure_pages() -> Iterator[Figure]:
+def measure_pages(*, whole: bool = False) -> Iterator[Figure]:
     """Every figure of the app's speed; makes and drops databases of its own."""
     setup_test_environment(debug=False)
     bare = _bare_floor()
