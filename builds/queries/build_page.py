@@ -127,9 +127,15 @@ def unplanned_lines(work: Iterable[Work], state: PlanState | None) -> tuple[Unpl
     for left_out in state.unplanned if state else []:
         row = known.get(int(left_out["task"]))
         if row is not None and left_out["code"] != "follows":
-            words = UNPLANNED_WORDS.get(left_out["code"], left_out["code"])
-            found.append(UnplannedLine(row.pk, row.name, words))
+            found.append(UnplannedLine(row.pk, row.name, why_left_out(left_out["code"], row.trade_name)))
     return tuple(found)
+
+
+def why_left_out(code: str, trade: str) -> str:
+    """Why the plan left work of a trade out, in words."""
+    if code == "no trade" and trade:
+        return f"nobody at work leads {trade.lower()}"
+    return UNPLANNED_WORDS.get(code, code)
 
 
 def _phases(build: Build, work: list[Work], times: OpeningTimes) -> tuple[PhaseLine, ...]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from builds.models import Build, PlanState
-from builds.queries.build_page import UNPLANNED_WORDS
+from builds.queries.build_page import why_left_out
 from builds.queries.fitters import Somebody
 from builds.queries.forecast import Forecast
 from builds.queries.opening import OpeningTimes, monday_of
 from builds.queries.planned_work import Work
+from builds.templatetags.words import count
 from builds.templatetags.words import day as day_words
 from builds.templatetags.words import hours as hours_words
 
@@ -100,14 +102,23 @@ def _vans(m: Matters) -> Iterator[NeedsYou]:
 
 
 def _left_out(m: Matters) -> Iterator[NeedsYou]:
-    """Work in no week, save what only follows from it."""
+    """Work in no week, save what only follows from it; one line a van and reason."""
     known = {w.pk: w for w in m.work}
+    found: dict[tuple[int, str, str], list[Work]] = defaultdict(list)
     for left_out in m.state.unplanned if m.state else []:
         row = known.get(int(left_out["task"]))
         if row is not None and left_out["code"] != "follows":
-            why = UNPLANNED_WORDS.get(left_out["code"], left_out["code"])
-            words = f"{m.vans.get(row.build, '')}: “{row.name}” can’t be planned, {why}"
-            yield NeedsYou("late", words, "task", (row.build, row.pk))
+            why = why_left_out(left_out["code"], row.trade_name)
+            found[row.build, left_out["code"], why].append(row)
+    for (build, code, why), rows in found.items():
+        what = f"“{rows[0].name}”" if len(rows) == 1 else count(len(rows), "task,tasks")
+        words = f"{m.vans.get(build, '')}: {why}, so {what} can’t be planned"
+        if code == "no trade":
+            yield NeedsYou("late", f"{words}. Add somebody or book a visitor", "person-list")
+        elif len(rows) == 1:
+            yield NeedsYou("late", words, "task", (build, rows[0].pk))
+        else:
+            yield NeedsYou("late", words, "build-page", (build,))
 
 
 def _checks(m: Matters) -> Iterator[NeedsYou]:

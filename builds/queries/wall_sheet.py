@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from django.db.models import Q
 
 from builds.models import Build, PlanState, Shop
-from builds.queries.build_page import UNPLANNED_WORDS
+from builds.queries.build_page import why_left_out
 from builds.queries.capacity import WeekHours, halves, hours_in_weeks, week_hours
 from builds.queries.fitters import people_at_work
 from builds.queries.forecast import Forecast, forecast_of
@@ -170,7 +170,7 @@ def _left_out(work: Iterable[Work], state: PlanState | None) -> Iterator[tuple[W
     why = {int(u["task"]): u["code"] for u in state.unplanned} if state else {}
     for row in work:
         if row.pk in why and row.state != "done":
-            yield row, UNPLANNED_WORDS.get(why[row.pk], why[row.pk])
+            yield row, why_left_out(why[row.pk], row.trade_name)
 
 
 def _head(monday: date, today: date, times: OpeningTimes, shop: Shop) -> WeekHead:

@@ -58,7 +58,19 @@ def test_work_that_nobody_can_do_is_named_with_its_reason(planned, now, shop):
     cast.make_task(planned, "gas-test", trade_id="gas")
     plan_anew(now)
 
-    assert words(now, shop) == ["Heron: “Gas test” can’t be planned, nobody at work has the trade"]
+    assert words(now, shop) == [
+        "Heron: nobody at work leads gas, so “Gas test” can’t be planned. Add somebody or book a visitor"
+    ]
+
+
+def test_work_left_out_for_one_reason_is_one_line(shop, small_build, now):
+    for key in ("gas-run", "gas-test", "gas-end"):
+        cast.make_task(small_build, key, trade_id="gas")
+    replan(now=now)
+
+    assert words(now, shop) == [
+        "Heron: nobody at work leads gas, so 3 tasks can’t be planned. Add somebody or book a visitor"
+    ]
 
 
 def test_a_failed_check_asks_for_a_recheck(planned, now, shop):

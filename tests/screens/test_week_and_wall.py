@@ -130,7 +130,7 @@ def test_work_in_no_week_is_named_with_its_reason(owner_client, planned, small_b
     replan(now=now + timedelta(minutes=1))
 
     assert "1 task in no week" in page(owner_client, "wall")
-    assert "nobody at work has the trade" in page(owner_client, "wall", van=small_build.pk)
+    assert "nobody at work leads gas" in page(owner_client, "wall", van=small_build.pk)
 
 
 def test_the_hours_at_the_foot_are_those_of_the_week(owner_client, planned):
