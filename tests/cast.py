@@ -9,12 +9,15 @@ from builds.models import (
     Build,
     Customer,
     Link,
+    Material,
     OpeningSpan,
+    Part,
     Person,
     Place,
     Shop,
     Task,
     Trade,
+    Unit,
     User,
 )
 
@@ -109,3 +112,43 @@ def make_task(build: Build, key: str, *, after: tuple = (), **more) -> Task:
         earlier, wait = before if isinstance(before, tuple) else (before, 0)
         Link.objects.create(before=earlier, after=task, wait_minutes=wait)
     return task
+
+
+def make_board(key: str = "ply12", **more) -> Material:
+    """A board sold in sheets of 2440 x 1220 mm at 60 a sheet."""
+    defaults = {
+        "name": f"Board {key}",
+        "form": "sheet",
+        "unit": "m**2",
+        "pack": Decimal("2.977"),
+        "price": Decimal("60.00"),
+        "length_mm": 2440,
+        "width_mm": 1220,
+        "thickness_mm": Decimal("12.0"),
+        "density_kg_m3": 700,
+        "waste_percent": Decimal("15.0"),
+    }
+    return Material.objects.create(key=key, **(defaults | more))
+
+
+def make_unit(build: Build, name: str = "Kitchen", kind: str = "kitchen", **more) -> Unit:
+    return Unit.objects.create(
+        build=build, name=name, kind=kind, **({"width_mm": 1000, "depth_mm": 500, "height_mm": 880} | more)
+    )
+
+
+def make_part(unit: Unit, board: Material, name: str, length_mm: int, width_mm: int, **more) -> Part:
+    """One part cut along the grain; sizes in millimetres."""
+    defaults = {
+        "key": name.lower().replace(" ", "-"),
+        "thickness_tenths": 120,
+        "order": Part.ever.filter(unit=unit).count(),
+    }
+    return Part.objects.create(
+        unit=unit,
+        material=board,
+        name=name,
+        length_tenths=10 * length_mm,
+        width_tenths=10 * width_mm,
+        **(defaults | more),
+    )

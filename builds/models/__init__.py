@@ -2,6 +2,7 @@
 
 from .build import BodySize, Build, Journal, PromiseTold, Stage
 from .customer import Customer, CustomerLink, Decision, Variation
+from .cutting import CutSheet, CuttingPlan, Run
 from .event import FloorEvent
 from .evidence import CheckRecord, FiledPaper, HoldPoint, Note, Photo, Snag
 from .material import Delivery, Material, Need, StandardNeed, Supplier
@@ -26,6 +27,8 @@ __all__ = [
     "ClosedDay",
     "Customer",
     "CustomerLink",
+    "CutSheet",
+    "CuttingPlan",
     "Decision",
     "Delivery",
     "FiledPaper",
@@ -53,6 +56,7 @@ __all__ = [
     "ProgressSheet",
     "PromiseTold",
     "Proposal",
+    "Run",
     "SheetPhoto",
     "Shop",
     "Snag",

@@ -63,6 +63,12 @@ class Shop(models.Model):
     offcut_least_run_mm = models.PositiveIntegerField(
         "shortest offcut of a length worth keeping", default=500, validators=SIZE_MM
     )
+    saw_kerf_tenths = models.PositiveIntegerField(
+        "width of the saw cut, tenths of a mm", default=30, validators=[MaxValueValidator(200)]
+    )
+    sheet_trim_tenths = models.PositiveIntegerField(
+        "trimmed off each edge of a sheet, tenths of a mm", default=100, validators=[MaxValueValidator(1000)]
+    )
     told_monday = models.DateField(null=True, blank=True)
     revision = models.PositiveBigIntegerField(default=1)
     planned_revision = models.PositiveBigIntegerField(default=0)
