@@ -27,7 +27,6 @@ class Making(models.Model):
     A board left out falls back to the one its kind is usually made of.
     """
 
-    WALLS = [("", "no wall"), ("back", "its back"), ("left", "its left side"), ("right", "its right side")]
     FRONTS = [("none", "open"), ("plain", "plain boards"), ("framed", "boards with a frame of strips")]
     HINGES = [
         ("left", "left"),
@@ -36,6 +35,7 @@ class Making(models.Model):
         ("top", "top"),
         ("bottom", "bottom"),
     ]
+    GRAINS = [("across", "across, through the row"), ("up", "up")]
     INSIDES = [("shelves", "shelves"), ("rail", "a rail")]
 
     unit = models.OneToOneField(Unit, on_delete=models.CASCADE, related_name="making")
@@ -56,12 +56,15 @@ class Making(models.Model):
     doors = models.PositiveSmallIntegerField(default=0)
     drawers = models.PositiveSmallIntegerField(default=0)
     hinges = models.CharField(max_length=8, choices=HINGES, default="left")
+    front_grain = models.CharField("grain of the fronts", max_length=6, choices=GRAINS, default="up")
     gap_tenths = models.PositiveIntegerField("gap between fronts", default=20)
-    strip_width_tenths = models.PositiveIntegerField("width of a frame's strips", default=400)
+    drawer_front_tenths = models.PositiveIntegerField("height of a drawer over doors", default=1600)
+    strip_width_tenths = models.PositiveIntegerField("width of a frame's uprights", default=400)
+    rail_width_tenths = models.PositiveIntegerField("width of a frame's rails", default=400)
     scribe_tenths = models.PositiveIntegerField("scribe allowance", default=100)
-    wall = models.CharField(
-        "what meets the van's wall", max_length=8, choices=WALLS, blank=True, default="back"
-    )
+    wall_back = models.BooleanField("its back meets the van's wall", default=True)
+    wall_left = models.BooleanField("its left end meets the van's wall", default=False)
+    wall_right = models.BooleanField("its right end meets the van's wall", default=False)
     version = models.PositiveIntegerField(default=1)
 
     def __str__(self) -> str:
@@ -100,7 +103,7 @@ class Part(models.Model):
     grain = models.CharField(max_length=5, choices=GRAINS, default="along")
     finished_edges = models.JSONField("edges to finish", default=list, blank=True)
     scribe_tenths = models.PositiveIntegerField("scribe allowance", default=0)
-    scribe_edge = models.CharField(max_length=5, choices=EDGES, blank=True)
+    scribe_edges = models.JSONField("edges with a scribe allowance", default=list, blank=True)
     run = models.CharField("cut from one strip with", max_length=40, blank=True)
     run_place = models.PositiveSmallIntegerField(null=True, blank=True)
     note = models.CharField(max_length=200, blank=True)
@@ -121,10 +124,6 @@ class Part(models.Model):
             models.CheckConstraint(
                 condition=Q(count__gte=1, length_tenths__gte=1, width_tenths__gte=1, thickness_tenths__gte=1),
                 name="a_part_has_sizes",
-            ),
-            models.CheckConstraint(
-                condition=Q(scribe_tenths=0, scribe_edge="") | (Q(scribe_tenths__gt=0) & ~Q(scribe_edge="")),
-                name="a_scribe_has_an_edge",
             ),
         ]
 
