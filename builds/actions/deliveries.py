@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
 
+from builds.actions.arriving import arrive, is_in_stock, refuse_change_of_stock, take_back_arrival
+from builds.actions.arriving import save as _save
 from builds.actions.checked import check_day, day_words, fresh, put_fields
 from builds.actions.door import Refused, check_version, note_in_journal, write
 from builds.models import Build, Delivery, Material, Supplier, Task, User
@@ -69,6 +71,7 @@ def change_delivery(
         row = _now(delivery, version)
         if "expected_on" in fields:
             _move(row, fields.pop("expected_on"), now, by)
+        refuse_change_of_stock(row, fields)
         _put_delivery(row, fields)
         _save(row)
         if tasks is not None:
@@ -108,8 +111,7 @@ def arrived(
         row = _now(delivery, version)
         day = _day_so_far(on, shop, now)
         if row.arrived_on is None:
-            row.arrived_on = day
-            _save(row)
+            arrive(row, day, now=now, by=by)
             note_in_journal(f"{row.what} arrived", now=now, by=by, build=row.build)
     return row
 
@@ -124,8 +126,9 @@ def put_on_shelf(
         if row.arrived_on is not None and day < row.arrived_on:
             raise Refused("It came later than that.", field="on")
         if row.on_shelf_on is None:
+            if row.arrived_on is None:
+                arrive(row, day, now=now, by=by)
             row.on_shelf_on = day
-            row.arrived_on = row.arrived_on or day
             _save(row)
             note_in_journal(f"{row.what} is on the kit shelf", now=now, by=by, build=row.build)
     return row
@@ -138,8 +141,7 @@ def not_here_after_all(
     with write():
         row = _now(delivery, version)
         if row.arrived_on is not None or row.on_shelf_on is not None:
-            row.arrived_on = row.on_shelf_on = None
-            _save(row)
+            take_back_arrival(row, now=now, by=by)
             note_in_journal(f"{row.what} is not here after all", now=now, by=by, build=row.build)
     return row
 
@@ -150,6 +152,8 @@ def cancel_delivery(
     """Takes a delivery off: it was never ordered, or is not needed. Its tasks wait for it no more."""
     with write():
         row = _now(delivery, version)
+        if is_in_stock(row):
+            take_back_arrival(row, now=now, by=by)
         words, build = f"Took off the delivery of {row.what}", row.build
         row.delete()
         note_in_journal(words, now=now, by=by, build=build)
@@ -186,11 +190,6 @@ def _now(delivery: Delivery, version: int | None) -> Delivery:
     row = fresh(Delivery, delivery)
     check_version(row, version)
     return row
-
-
-def _save(row: Delivery) -> None:
-    row.version += 1
-    row.save()
 
 
 def _day_so_far(on: date | None, shop, now: datetime) -> date:

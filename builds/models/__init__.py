@@ -6,6 +6,7 @@ from .cutting import CutSheet, CuttingPlan, Run
 from .event import FloorEvent
 from .evidence import CheckRecord, FiledPaper, HoldPoint, Note, Photo, Snag
 from .material import Delivery, Material, Need, StandardNeed, Supplier
+from .order import Order, OrderLine, OrderShare, PriceList, Receipt
 from .part import Making, Part
 from .people import Absence, CalendarLink, Person, PersonHours, Tablet, Trade, User, VisitDay
 from .place import Place
@@ -45,6 +46,9 @@ __all__ = [
     "Offcut",
     "OffcutEvent",
     "OpeningSpan",
+    "Order",
+    "OrderLine",
+    "OrderShare",
     "Part",
     "Person",
     "PersonHours",
@@ -53,9 +57,11 @@ __all__ = [
     "Place",
     "PlanRow",
     "PlanState",
+    "PriceList",
     "ProgressSheet",
     "PromiseTold",
     "Proposal",
+    "Receipt",
     "Run",
     "SheetPhoto",
     "Shop",

@@ -71,6 +71,21 @@ class Material(models.Model):
         Supplier, null=True, blank=True, on_delete=models.SET_NULL, related_name="materials"
     )
     lead_days = models.PositiveSmallIntegerField("lead time, days", null=True, blank=True)
+    code = models.CharField("supplier's number for it", max_length=40, blank=True)
+    least_packs = models.PositiveSmallIntegerField(
+        "fewest packs in an order", default=1, validators=[MinValueValidator(1)]
+    )
+    reorder_level = models.DecimalField(
+        "order more when less than this is free",
+        max_digits=9,
+        decimal_places=3,
+        null=True,
+        blank=True,
+        validators=NOT_NEGATIVE,
+    )
+    top_up_to = models.DecimalField(
+        "then order up to", max_digits=9, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE
+    )
     length_mm = models.PositiveIntegerField(null=True, blank=True)
     width_mm = models.PositiveIntegerField(null=True, blank=True)
     thickness_mm = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
@@ -80,6 +95,9 @@ class Material(models.Model):
     )
     spread_m2_per_litre = models.DecimalField(max_digits=5, decimal_places=1, null=True, blank=True)
     coats = models.PositiveSmallIntegerField(null=True, blank=True)
+    expands = models.DecimalField(
+        "times its volume once out", max_digits=5, decimal_places=1, null=True, blank=True
+    )
     waste_percent = models.DecimalField(
         max_digits=4, decimal_places=1, default=Decimal("0.0"), validators=NOT_NEGATIVE
     )
@@ -99,13 +117,17 @@ class StandardNeed(models.Model):
     """What a kind of unit, an installation or a standard task needs of a material, and by which rule.
 
     `owner` is "unit:<kind>", "installation:<kind>", "task:<key>" or "van"; `per` names the measure
-    that `quantity` is multiplied by, as the material engine knows them.
+    that `quantity` is multiplied by, as the material engine knows them. Of a bead, a run with a section,
+    `quantity` is how often it is laid.
     """
 
     owner = models.CharField(max_length=60)
     material = models.ForeignKey(Material, to_field="key", on_delete=models.CASCADE)
     quantity = models.DecimalField(max_digits=9, decimal_places=3)
     per = models.CharField(max_length=40)
+    section_mm2 = models.DecimalField(
+        "section of a bead, mm²", max_digits=8, decimal_places=1, null=True, blank=True
+    )
     used_in = models.CharField("first used in task", max_length=40, blank=True)
     rule = models.CharField(max_length=160, blank=True)
     basis = models.CharField(max_length=240, blank=True)
@@ -160,6 +182,12 @@ class Delivery(models.Model):
     expected_on = models.DateField()
     first_expected_on = models.DateField(null=True, blank=True)
     arrived_on = models.DateField(null=True, blank=True)
+    line = models.ForeignKey(
+        "OrderLine", null=True, blank=True, on_delete=models.SET_NULL, related_name="deliveries"
+    )
+    receipt = models.ForeignKey(
+        "Receipt", null=True, blank=True, on_delete=models.SET_NULL, related_name="deliveries"
+    )
     on_shelf_on = models.DateField("found and on the kit shelf", null=True, blank=True)
     from_customer = models.BooleanField("customer brings it", default=False)
     note = models.CharField(max_length=200, blank=True)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.db.models import Q
+
 from builds.engines.material.reckoning import board_mass_kg, with_waste
-from builds.models import Delivery, Material, Need
+from builds.models import Material, Need
+from builds.queries.covering import Coverage
 from builds.queries.opening import OpeningTimes
 from builds.queries.quantities import in_words
 
@@ -22,21 +24,28 @@ class NeedLine:
     """One need of one build.
 
     `quantity` is what ends up in the van, `wanted` that with its waste, both in the material's unit;
-    `left` is what of `wanted` is neither used, here nor on its way. `mass_kg` is of `quantity`, None
-    where it is not known. `first_use` is when the plan first uses it, None where nothing says.
+    `left` is what of `wanted` is neither used, here nor on its way; `own` came or comes for its van,
+    `from_stock` is meant for it of the stock, `on_order` of what is ordered for stock. `mass_kg` is of
+    `quantity`, None where it is not known. `first_use` is when the plan first uses it, None where nothing
+    says.
     """
 
     pk: int
     build: str
+    build_pk: int
     owner: str
     material: Material
     quantity: Decimal
     wanted: Decimal
+    own: Decimal
+    from_stock: Decimal
+    on_order: Decimal
     left: Decimal
     waste_percent: Decimal
     rule: str
     mass_kg: Decimal | None
     first_use: date | None
+    task: int | None
     used_in: str
     is_used: bool
     is_typed: bool
@@ -44,14 +53,27 @@ class NeedLine:
     words: str
 
 
-def need_lines(builds: Sequence[int], times: OpeningTimes) -> list[NeedLine]:
-    """Every need of `builds`, what they use first standing first; two queries."""
-    rows = Need.objects.filter(build__in=builds).select_related(
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """The needs of some builds, what they use first standing first, and what is left of what covers them."""
+
+    needs: tuple[NeedLine, ...]
+    coverage: Coverage
+
+
+def need_lines(builds: Sequence[int], times: OpeningTimes) -> Lines:
+    """Every need of `builds`; two queries.
+
+    What covers them is shared out over all builds in the plan, so that each page counts the stock alike.
+    """
+    chosen = set(builds)
+    rows = Need.objects.filter(Q(build__in=chosen) | Q(build__status="agreed")).select_related(
         "build", "unit", "installation", "task__planned", "material__supplier"
     )
     dated = sorted(((_first_use(row, times), row) for row in rows), key=_in_order)
-    coming = Coming.read(builds)
-    return [_line(row, first_use, coming) for first_use, row in dated]
+    coverage = Coverage()
+    lines = [(_line(row, first_use, coverage), row.build_id) for first_use, row in dated]
+    return Lines(tuple(line for line, build in lines if build in chosen), coverage)
 
 
 def _in_order(pair: tuple[date | None, Need]) -> tuple:
@@ -74,37 +96,11 @@ def _first_use(need: Need, times: OpeningTimes) -> date | None:
     return times.day_of(planned.start) if planned else None
 
 
-class Coming:
-    """What was ordered for the builds, here or on its way; each bit is counted for one need only."""
-
-    def __init__(self, rows: Iterable[Delivery]) -> None:
-        self._left: dict[tuple, Decimal] = defaultdict(Decimal)
-        for row in rows:
-            amount = Decimal("Infinity") if row.quantity is None else row.quantity
-            self._left[row.build_id, row.material_id, row.from_customer] += amount
-
-    @classmethod
-    def read(cls, builds: Sequence[int]) -> Coming:
-        """Deliveries for these builds and those for the shop at large; one without a quantity is enough."""
-        rows = Delivery.objects.exclude(material=None)
-        return cls([row for row in rows if row.build_id is None or row.build_id in set(builds)])
-
-    def not_covered(self, need: Need, wanted: Decimal) -> Decimal:
-        """Takes what it can for `need` from what is coming and gives what is still lacking."""
-        for build in (need.build_id, None):
-            at = (build, need.material_id, need.customer_supplies)
-            taken = min(wanted, self._left.get(at, Decimal(0)))
-            if taken:
-                self._left[at] -= taken
-                wanted -= taken
-        return wanted
-
-
-def _line(need: Need, first_use: date | None, coming: Coming) -> NeedLine:
+def _line(need: Need, first_use: date | None, coverage: Coverage) -> NeedLine:
     material = need.material
     wanted = with_waste(need.quantity, need.waste_percent)
-    lacking = coming.not_covered(need, wanted)
     used = _is_used(need)
+    covered = coverage.cover(need, wanted, is_used=used)
     return NeedLine(
         pk=need.pk,
         build=need.build.name,
@@ -112,11 +108,16 @@ def _line(need: Need, first_use: date | None, coming: Coming) -> NeedLine:
         material=material,
         quantity=need.quantity,
         wanted=wanted,
-        left=Decimal(0) if used else lacking,
+        own=covered.own,
+        from_stock=covered.from_stock,
+        on_order=covered.on_order,
+        left=covered.left,
         waste_percent=need.waste_percent,
         rule=need.rule,
         mass_kg=mass_of(material, need.quantity),
         first_use=first_use,
+        build_pk=need.build_id,
+        task=need.task_id,
         used_in=need.task.name if need.task else "",
         is_used=used,
         is_typed=need.is_typed,

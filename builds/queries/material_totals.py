@@ -11,11 +11,13 @@ from functools import cached_property
 
 from builds.engines.material.reckoning import Money, line_price, minimum_missing, packs_for, total_price
 from builds.models import Build, Material, Shop, Supplier
+from builds.queries.covering import Coverage, StockFigures
 from builds.queries.material_lines import UNDATED, NeedLine, need_lines
 from builds.queries.opening import OpeningTimes, opening_times
 from builds.queries.quantities import in_words, pack_words, packs_in_words, quantity, total
 
 NO_SUPPLIER = "No supplier named"
+STOCK = "the shop’s stock"
 NONE = Decimal(0)
 
 
@@ -26,9 +28,11 @@ class MaterialLine:
     `packs` hold all of it, `packs_left` what is still to order; `price` goes with the one and
     `price_left` with the other. What is left is neither used, here nor on its way: `first_left` is its
     first use, `order_by` the last day to order it, `costs_days` how many days after that first use it
-    would come if it were ordered today. `mass_kg` is None where the mass of a unit is not known.
+    would come if it were ordered today. `top_up` is what the shop's own stock lacks of its level, in
+    `packs_left` too. `mass_kg` is None where the mass of a unit is not known.
     """
 
+    pk: int
     key: str
     name: str
     place: int
@@ -52,6 +56,10 @@ class MaterialLine:
     order_by: date | None
     days_late: int
     costs_days: int
+    withdrawn: bool
+    least_packs: int
+    top_up: Decimal
+    stock_words: str
 
     @property
     def is_late(self) -> bool:
@@ -59,7 +67,7 @@ class MaterialLine:
 
     @property
     def is_covered(self) -> bool:
-        return not any(need.left for need in self.needs)
+        return not self.top_up and not any(need.left for need in self.needs)
 
     @property
     def builds(self) -> tuple[str, ...]:
@@ -67,7 +75,8 @@ class MaterialLine:
 
     @property
     def builds_left(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(need.build for need in self.needs if need.left))
+        vans = tuple(dict.fromkeys(need.build for need in self.needs if need.left))
+        return (*vans, STOCK) if self.top_up else vans
 
 
 @dataclass(frozen=True)
@@ -127,32 +136,72 @@ def in_order_of_ordering(lines: Iterable[MaterialLine]) -> tuple[MaterialLine, .
     return tuple(sorted(lines, key=lambda line: (line.order_by or UNDATED, line.place, line.name)))
 
 
-def material_totals(builds: Iterable[Build], now: datetime, *, shop: Shop | None = None) -> MaterialTotals:
+def material_totals(
+    builds: Iterable[Build], now: datetime, *, shop: Shop | None = None, with_stock: bool = False
+) -> MaterialTotals:
     """The totals of these builds together: packs are rounded up once over all of them.
 
-    Four queries with `shop` given, the same for one build and for many.
+    Three queries with `shop` given, the same for one build and for many; `with_stock` adds what the
+    shop's stock lacks, and one query.
     """
     shop = shop or Shop.objects.get(pk=1)
     times = opening_times(shop)
     chosen = tuple(builds)
+    found = need_lines([build.pk for build in chosen], times)
     groups: dict[tuple[bool, int], list[NeedLine]] = defaultdict(list)
-    for need in need_lines([build.pk for build in chosen], times):
+    for need in found.needs:
         groups[need.customer_supplies, need.material.pk].append(need)
-    lines = [_material(needs, times.day_of(now), shop.order_margin_days) for needs in groups.values()]
+    materials = {needs[0].material.pk: needs[0].material for needs in groups.values()}
+    low = _low_stock(found.coverage) if with_stock else {}
+    for material in low:
+        groups.setdefault((False, material.pk), [])
+        materials.setdefault(material.pk, material)
+    top_ups = {material.pk: lacking for material, lacking in low.items()}
+    today = times.day_of(now)
+    lines = [
+        _material(
+            materials[pk],
+            needs,
+            customer=customer,
+            top_up=NONE if customer else top_ups.get(pk, NONE),
+            stock=found.coverage.stock_of(pk),
+            today=today,
+            margin=shop.order_margin_days,
+        )
+        for (customer, pk), needs in groups.items()
+    ]
+    return _totals(chosen, lines, shop, _made_words(now, times))
+
+
+def _low_stock(coverage: Coverage) -> dict[Material, Decimal]:
+    """Consumables of which less is free than their level, and what tops them up again."""
+    rows = Material.objects.filter(withdrawn=False, reorder_level__isnull=False).select_related("supplier")
+    found = {}
+    for material in rows:
+        free = coverage.stock_of(material.pk).free
+        if free < material.reorder_level:
+            found[material] = max(material.top_up_to or material.reorder_level, material.reorder_level) - free
+    return found
+
+
+def _totals(
+    chosen: tuple[Build, ...], lines: list[MaterialLine], shop: Shop, made_words: str
+) -> MaterialTotals:
     lines.sort(key=lambda line: (line.place, line.name))
-    bought = tuple(line for line in lines if not line.needs[0].customer_supplies)
+    by_customer = tuple(line for line in lines if line.needs and line.needs[0].customer_supplies)
+    bought = tuple(line for line in lines if not (line.needs and line.needs[0].customer_supplies))
     suppliers = _suppliers(bought, shop.vat_level)
     return MaterialTotals(
         title=_title(chosen),
         shop_name=shop.name,
         currency=shop.currency,
-        made_words=_made_words(now, times),
+        made_words=made_words,
         builds=chosen,
         margin_days=shop.order_margin_days,
         vat_words=shop.get_vat_level_display(),
         vat_by_line=shop.vat_level == "line",
         lines=bought,
-        by_customer=tuple(line for line in lines if line.needs[0].customer_supplies),
+        by_customer=by_customer,
         suppliers=suppliers,
         price=_sum(s.price for s in suppliers),
         price_left=_sum(s.price_left for s in suppliers),
@@ -169,17 +218,28 @@ def _made_words(now: datetime, times: OpeningTimes) -> str:
     return f"As planned on {day:%a} {day.day} {day:%b} {day.year}. Dates move with the plan."
 
 
-def _material(needs: Sequence[NeedLine], today: date, margin: int) -> MaterialLine:
-    material = needs[0].material
+def _material(
+    material: Material,
+    needs: Sequence[NeedLine],
+    *,
+    customer: bool,
+    top_up: Decimal,
+    stock: StockFigures,
+    today: date,
+    margin: int,
+) -> MaterialLine:
     unit = material.unit
     amount = _total(needs, "quantity", unit)
-    wanted, left = _total(needs, "wanted", unit), _total(needs, "left", unit)
+    wanted, left = _total(needs, "wanted", unit), _total(needs, "left", unit) + top_up
     packs, packs_left = packs_for(wanted, material.pack), packs_for(left, material.pack)
-    price = NONE if needs[0].customer_supplies else material.price
+    if packs_left:
+        packs_left = max(packs_left, material.least_packs)
+    price = NONE if customer else material.price
     masses = [need.mass_kg for need in needs]
     first_left = min((need.first_use for need in needs if need.left and need.first_use), default=None)
     order_by, days_late, costs_days = _dates(first_left, lead_days(material), margin, today)
     return MaterialLine(
+        pk=material.pk,
         key=material.key,
         name=material.name,
         place=material.order,
@@ -203,7 +263,26 @@ def _material(needs: Sequence[NeedLine], today: date, margin: int) -> MaterialLi
         order_by=order_by,
         days_late=days_late,
         costs_days=costs_days,
+        withdrawn=material.withdrawn,
+        least_packs=material.least_packs,
+        top_up=top_up,
+        stock_words=_stock_words(material, stock, top_up),
     )
+
+
+def _stock_words(material: Material, stock: StockFigures, top_up: Decimal) -> str:
+    """What lies in stock and for whom, where there is anything to say."""
+    unit = material.unit
+    said = []
+    if stock.on_hand or material.reorder_level is not None:
+        said.append(
+            f"{in_words(stock.on_hand, unit)} in stock, {in_words(stock.reserved, unit)} of it reserved"
+        )
+    if stock.on_order and stock.on_order.is_finite():
+        said.append(f"{in_words(stock.on_order, unit)} on order for stock")
+    if top_up:
+        said.append(f"the stock is to hold {in_words(material.reorder_level, unit)} at least")
+    return "; ".join(said)
 
 
 def _total(needs: Sequence[NeedLine], field: str, unit: str) -> Decimal:
@@ -211,7 +290,7 @@ def _total(needs: Sequence[NeedLine], field: str, unit: str) -> Decimal:
 
 
 def _waste(needs: Sequence[NeedLine]) -> str:
-    found = sorted({need.waste_percent for need in needs})
+    found = sorted({need.waste_percent for need in needs}) or [NONE]
     return " to ".join(f"{percent.normalize():f}" for percent in dict.fromkeys((found[0], found[-1]))) + " %"
 
 

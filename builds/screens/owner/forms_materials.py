@@ -43,11 +43,15 @@ class SupplierForm(KeptRecordForm):
 class MaterialForm(KeptRecordForm):
     groups = (
         ("What it is", ("name", "form", "unit")),
-        ("How it is bought", ("pack", "price", "vat_percent", "supplier", "lead_days")),
+        (
+            "How it is bought",
+            ("pack", "price", "vat_percent", "supplier", "code", "lead_days", "least_packs"),
+        ),
+        ("What the shop keeps of it", ("reorder_level", "top_up_to")),
         ("Sizes and mass", ("length_mm", "width_mm", "thickness_mm", "density_kg_m3", "unit_mass_kg")),
         (
             "How much is used",
-            ("spread_m2_per_litre", "coats", "waste_percent", "rule", "basis"),
+            ("spread_m2_per_litre", "coats", "expands", "waste_percent", "rule", "basis"),
         ),
     )
     units = {
@@ -60,6 +64,7 @@ class MaterialForm(KeptRecordForm):
         "density_kg_m3": "kg/m³",
         "unit_mass_kg": "kg",
         "spread_m2_per_litre": "m²/litre",
+        "expands": "times",
     }
 
     class Meta:
@@ -75,11 +80,18 @@ class MaterialForm(KeptRecordForm):
             "unit_mass_kg": "Mass of one unit",
             "vat_percent": "VAT rate",
             "spread_m2_per_litre": "Spread of one coat",
+            "code": "Their number for it",
+            "reorder_level": "Order more below",
+            "top_up_to": "Then order up to",
+            "expands": "Swells to",
             "waste_percent": "Waste allowed",
             "basis": "Where the figures are from",
         }
         help_texts = {
             "pack": "how many of its units come in one pack",
+            "reorder_level": "in its own unit, counting what is free; empty for nothing kept",
+            "top_up_to": "empty for just the level",
+            "expands": "foam: how many times its volume it fills",
             "lead_days": "empty for the supplier’s usual lead time",
             "basis": "a data sheet, a supplier, or common practice",
         }

@@ -31,7 +31,7 @@ def page(request: HttpRequest) -> HttpResponse:
     by = by if by in dict(WAYS) else "day"
     builds = list(Build.objects.to_plan())
     context = {
-        "totals": material_totals(builds, timezone.now(), shop=request.shop),
+        "totals": material_totals(builds, timezone.now(), shop=request.shop, with_stock=True),
         "builds": builds,
         "by": by,
         "ways": [(f"{reverse('owner:material')}?by={key}", words, key == by) for key, words in WAYS],
