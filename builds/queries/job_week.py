@@ -62,13 +62,15 @@ def day_words(day: date) -> str:
 
 
 def job_week(person: Person, monday: date, now: datetime) -> JobWeek:
-    """The week of `person` from the current plan; eight queries."""
+    """The week of `person` from the current plan, days that are over left out; eight queries."""
     shop = Shop.objects.get(pk=1)
     times = opening_times(shop)
     end = monday + timedelta(days=7)
     rows = [row for row in _rows(times.start_of(monday), times.start_of(end)) if person.pk in row.fitters]
     about = _About.read([row.task_id for row in rows])
-    days = tuple(_day(monday + timedelta(days=n), rows, person, times, about) for n in range(7))
+    first = min(max(monday, times.day_of(now)), end)
+    left = [first + timedelta(days=n) for n in range((end - first).days)]
+    days = tuple(_day(day, rows, person, times, about) for day in left)
     cautions = {line.caution for day in days for line in day.lines if line.caution}
     texts = dict(Caution.objects.filter(key__in=cautions).values_list("key", "text"))
     return JobWeek(
@@ -129,13 +131,17 @@ def _day(day: date, rows: list[PlanRow], person: Person, times: OpeningTimes, ab
     return JobDay(day=day, words=f"{day:%A} {day.day} {day:%B}", closed=shut or "", lines=lines)
 
 
+def _times(row: PlanRow, start, end, begins: datetime, ends: datetime) -> str:
+    if row.start < start:
+        return f"goes on to {ends:%H:%M}" if row.finish <= end else "goes on all day"
+    return f"{begins:%H:%M} to {ends:%H:%M}" if row.finish <= end else f"from {begins:%H:%M}"
+
+
 def _line(row: PlanRow, person: Person, start, end, times: OpeningTimes, about: _About) -> JobLine:
     task = row.task
     begins = max(row.start, start).astimezone(times.zone)
     ends = min(row.finish, end).astimezone(times.zone)
-    words = f"from {begins:%H:%M}" if row.start >= start else "goes on"
-    if row.finish <= end:
-        words += f" to {ends:%H:%M}"
+    words = _times(row, start, end, begins, ends)
     others = [about.people.get(pk, "?") for pk in row.fitters if pk != person.pk]
     return JobLine(
         task=task.pk,
