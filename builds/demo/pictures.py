@@ -95,18 +95,24 @@ def window(draw: ImageDraw.ImageDraw, rng: random.Random) -> None:
 
 
 def carcass(draw: ImageDraw.ImageDraw, rng: random.Random) -> None:
-    """A carcass in clamps on the bench."""
+    """A carcass in clamps on the bench; its size and divisions vary."""
     draw.rectangle((0, 640, 1200, 900), fill=_shade(FLOOR, 0.9))
     draw.rectangle((0, 600, 1200, 650), fill=_shade(PLY, 0.75))
-    left, right, top = 260, 940, 210
-    draw.rectangle((left, top, right, 600), fill=_shade(PLY, 0.68))
-    for x in (left, 480, 720, right - 24):
+    wide, high, columns = rng.randrange(380, 860), rng.randrange(170, 440), rng.randrange(1, 5)
+    left, top = 600 - wide // 2 + rng.randrange(-60, 60), 600 - high
+    right = left + wide
+    draw.rectangle((left, top, right, 600), fill=_shade(PLY, rng.uniform(0.62, 0.74)))
+    for n in range(columns + 1):
+        x = left + (wide - 24) * n // columns
         draw.rectangle((x, top, x + 24, 600), fill=PLY)
-    for y in (top, 400, 576):
+    shelf = top + high * rng.choice((4, 5, 6)) // 10
+    for y in (top, shelf, 576):
         draw.rectangle((left, y, right, y + 24), fill=_shade(PLY, 1.06))
-    for x in (330, 600, 860):
-        draw.rectangle((x, 150, x + 16, 640), fill=(70, 76, 82))
-        draw.rectangle((x - 34, 186, x + 50, 210), fill=(150, 58, 40))
+    clamp = rng.choice([(150, 58, 40), (58, 92, 120), (196, 150, 50)])
+    for n in range(1 + columns):
+        x = left + 30 + (wide - 80) * n // max(1, columns)
+        draw.rectangle((x, top - 60, x + 16, 640), fill=(70, 76, 82))
+        draw.rectangle((x - 34, top - 24, x + 50, top), fill=clamp)
 
 
 def painted(draw: ImageDraw.ImageDraw, rng: random.Random) -> None:
