@@ -103,5 +103,5 @@ def put_right(*, snag: Snag, by: By, now: datetime) -> Answer:
             fresh.save(update_fields=["put_right_at", "put_right_by"])
         else:
             words = "It was put right before"
-        payload = {"snag": fresh.pk}
+        payload = {"snag": fresh.pk, "text": fresh.text}
         return record("put right", words, by=by, now=now, task=fresh.task, build=fresh.build, payload=payload)

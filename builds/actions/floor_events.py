@@ -18,6 +18,7 @@ from builds.engines.floor.projection import CHANGES_STATE, Event, crossings, las
 from builds.models import Build, FloorEvent, Link, Person, Tablet, Task, User
 
 OLDEST = timedelta(days=60)
+FINISHES = ("tick", "half a day left", "pass")
 STATE_FIELDS = (
     "state",
     "started_at",
@@ -124,6 +125,7 @@ def record(
     build: Build | None = None,
     payload: dict | None = None,
     undoes: FloorEvent | None = None,
+    about: FloorEvent | None = None,
     outcome: str = "kept",
 ) -> Answer:
     """Writes the event and, where it bears on a task, the task's new state. Call inside a write."""
@@ -138,6 +140,7 @@ def record(
         verb=verb,
         payload=payload or {},
         undoes=undoes,
+        about=about,
         happened_at=when(by, now),
         device_at=by.device_at,
         offset_ms=max(-(2**31), min(by.offset_ms, 2**31 - 1)),
@@ -147,8 +150,8 @@ def record(
     )
     if task is not None and event.outcome != "refused" and (verb in CHANGES_STATE or undoes is not None):
         _project(task, event)
-    if task is not None and task.removed_at is not None and event.outcome == "kept":
-        _to_settle(event, "this work was taken out of the plan")
+    if task is not None and event.outcome == "kept":
+        _flag_overtaken(event, task)
     return Answer(event, event.answer)
 
 
@@ -230,13 +233,25 @@ def _project(task: Task, event: FloorEvent) -> None:
     task.save(update_fields=STATE_FIELDS)
     for crossing in crossings(events_of(task)):
         if crossing.event == event.pk:
-            _to_settle(event, crossing.words)
+            _to_settle(event, crossing.words, over=crossing.other)
+        elif crossing.other == event.pk:
+            _to_settle(event, "something else was done to it after this tick", over=crossing.event)
     _project_words(task)
 
 
-def _to_settle(event: FloorEvent, words: str) -> None:
-    event.outcome, event.answer = "to settle", f"Kept, but {words}. The owner settles it."
-    event.save(update_fields=["outcome", "answer"])
+def _flag_overtaken(event: FloorEvent, task: Task) -> None:
+    """What was done to work that the owner took out or changed meanwhile is kept and shown."""
+    if task.removed_at is not None:
+        merged = f"it was merged into “{task.merged_into}”" if task.merged_into else "it was taken out"
+        _to_settle(event, f"this work is not in the plan any more: {merged}")
+    elif event.verb in FINISHES and task.changed_at and event.happened_at < task.changed_at:
+        _to_settle(event, "the owner changed this work in the meantime")
+
+
+def _to_settle(event: FloorEvent, words: str, *, over: int | None = None) -> None:
+    event.outcome, event.answer = "to settle", f"Kept, but {words}. The owner settles it."[:300]
+    event.payload = {**event.payload, "over": over} if over else event.payload
+    event.save(update_fields=["outcome", "answer", "payload"])
 
 
 def _project_words(before: Task) -> None:

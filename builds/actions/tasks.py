@@ -20,6 +20,9 @@ MAY_CHANGE = (
     "claims_van", "dries_here_minutes", "rack_minutes", "still_minutes", "reminder", "materials", "caution",
     "customer_sees",
 )  # fmt: skip
+WHAT_IT_IS = ("trade_id", "place_id", "hours")
+"""A change of these while a tick waits on a tablet is for the owner to look at."""
+
 LOW, HIGH = Decimal("0.75"), Decimal("1.5")
 """What low and high hours are of the likely ones until somebody says. Common practice, no source."""
 
@@ -72,9 +75,12 @@ def change_task(
     """Changes a task; what was done on it stays. Refuses when it changed since the form was made."""
     with write():
         task = fresh(task, version)
+        before = [getattr(task, name) for name in WHAT_IT_IS]
         _put(task, fields)
+        if before != [getattr(task, name) for name in WHAT_IT_IS]:
+            task.changed_at = now
         task.version += 1
-        task.save(update_fields=[*(f.removesuffix("_id") for f in MAY_CHANGE), "version"])
+        task.save(update_fields=[*(f.removesuffix("_id") for f in MAY_CHANGE), "version", "changed_at"])
         note_in_journal(f"Changed “{task.name}”", now=now, by=by, build=task.build)
         return task
 
@@ -111,7 +117,7 @@ def split_task(
         Link.objects.create(before=task, after=second)
         dries = ("dries_here_minutes", "rack_minutes", "still_minutes")
         _put(task, {"hours": first_hours, **dict.fromkeys(dries, 0)})
-        task.version += 1
+        task.version, task.changed_at = task.version + 1, now
         task.save()
         note_in_journal(f"Split “{task.name}” in two", now=now, by=by, build=task.build)
         return second

@@ -17,6 +17,7 @@ class FloorEvent(models.Model):
     `verb` is one of the floor's words (start, tick, half a day left, stop, go on, dry, not yet dry,
     pass, fail, overrule, note, photo, snag, undo, bulk tick, reopen). `payload` is what came with it.
     `device_at` is the tablet's own clock, `offset_ms` how far it was from ours when it was sent.
+    `undoes` takes another event back; `about` is the owner's word on one: "settle" or "hours".
     """
 
     OUTCOMES = [("kept", "kept"), ("refused", "refused"), ("to settle", "to settle")]
@@ -32,6 +33,9 @@ class FloorEvent(models.Model):
     payload = models.JSONField(default=dict, blank=True)
     undoes = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="undone_by"
+    )
+    about = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="owners_words"
     )
     happened_at = models.DateTimeField()
     device_at = models.DateTimeField(null=True, blank=True)

@@ -38,7 +38,8 @@ class Task(models.Model):
     """One piece of work by a crew at a place.
 
     `state`, `started_at`, `finished_at`, `hours_left`, `stop_reason` and `crew_on_it` are the
-    projection of this task's floor events and are written only together with one.
+    projection of this task's floor events and are written only together with one. `changed_at` is when
+    the owner last changed what the work is.
     """
 
     STATES = [("to do", "to do"), ("under way", "under way"), ("done", "done"), ("stopped", "stopped")]
@@ -89,6 +90,7 @@ class Task(models.Model):
     stop_reason = models.CharField(max_length=200, blank=True)
     crew_on_it = models.JSONField(default=list, blank=True)
 
+    changed_at = models.DateTimeField(null=True, blank=True, editable=False)
     removed_at = models.DateTimeField(null=True, blank=True)
     merged_into = models.ForeignKey(
         "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="merged_from"

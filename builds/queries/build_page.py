@@ -7,7 +7,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import CharField, DateField, DateTimeField, QuerySet, Value
+from django.db.models import (
+    Case,
+    CharField,
+    DateField,
+    DateTimeField,
+    IntegerField,
+    Q,
+    QuerySet,
+    Value,
+    When,
+)
 from django.db.models.functions import Cast
 
 from builds.models import Build, Decision, Delivery, PlanState, Shop, Snag, Task
@@ -65,8 +75,12 @@ class WaitingFor:
 
 @dataclass(frozen=True, slots=True)
 class OpenSnag:
+    """Something to put right; one of a failed check goes with the recheck and not by hand."""
+
+    pk: int
     text: str
     on: date
+    goes_with_check: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +128,11 @@ def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> Buil
         waiting=_waiting(ends, today),
         stopped=tuple(w for w in work if w.state == "stopped"),
         unplanned=unplanned_lines(work, state),
-        snags=tuple(OpenSnag(words, times.day_of(since)) for kind, words, _, since in ends if kind == "snag"),
+        snags=tuple(
+            OpenSnag(pk, words, times.day_of(since), bool(is_held))
+            for kind, words, _, since, pk, is_held in ends
+            if kind == "snag"
+        ),
         hours_done=sum(w.hours_planned for w in work if w.state == "done"),
         hours_all=sum(w.hours_planned for w in work),
     )
@@ -167,21 +185,27 @@ def _checks(work: list[Work], times: OpeningTimes) -> tuple[CheckLine, ...]:
 
 
 def _waiting(ends, today: date) -> tuple[WaitingFor, ...]:
-    found = [WaitingFor(kind, words, on, on < today) for kind, words, on, _ in ends if kind != "snag"]
+    found = [WaitingFor(kind, words, on, on < today) for kind, words, on, *_ in ends if kind != "snag"]
     return tuple(sorted(found, key=lambda w: w.on))
 
 
-def _open_ends(build: Build) -> list[tuple[str, str, date | None, datetime | None]]:
+def _open_ends(build: Build) -> list[tuple[str, str, date | None, datetime | None, int, bool]]:
     """Deliveries not here, questions not decided and snags not put right, in one query."""
     none_at = Cast(Value(None), DateTimeField())
     deliveries = Delivery.objects.order_by().filter(build=build, on_shelf_on=None, arrived_on=None)
     decisions = Decision.objects.order_by().filter(build=build, decided_on=None)
     snags = Snag.objects.order_by().filter(build=build, put_right_at=None)
-    columns = ("kind", "words", "on", "since")
+    columns = ("kind", "words", "on", "since", "row", "is_held")
 
     def marked(rows, kind: str, words: str, on, since) -> QuerySet:
+        is_held = Q(hold_point__state="failed") if kind == "snag" else Q(pk=None)
         return rows.annotate(
-            kind=Value(kind, CharField()), words=Cast(words, CharField(max_length=400)), on=on, since=since
+            kind=Value(kind, CharField()),
+            words=Cast(words, CharField(max_length=400)),
+            on=on,
+            since=since,
+            row=Cast("pk", IntegerField()),
+            is_held=Case(When(is_held, then=Value(1)), default=Value(0), output_field=IntegerField()),
         ).values_list(*columns)
 
     first = marked(deliveries, "delivery", "what", Cast("expected_on", DateField()), none_at)

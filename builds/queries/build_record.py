@@ -19,6 +19,10 @@ VERBS = {
     "overrule": "overruled the check",
     "reopen": "opened again",
     "undo": "took back",
+    "snag": "found a snag",
+    "put right": "put a snag right",
+    "settle": "settled what did not agree",
+    "hours": "corrected the hours of",
     "dry": "says it is dry",
     "not yet dry": "says it is not dry yet",
     "bulk tick": "ticked as done before",
@@ -62,7 +66,7 @@ def _from_floor(build: Build) -> list[Happening]:
 
 
 def _happening(at, verb, person, user, task, payload) -> Happening:
-    more = payload.get("reason") or ""
+    more = payload.get("reason") or payload.get("text") or ""
     what = f"{VERBS[verb]} “{task}”" if task else VERBS[verb]
     return Happening(at, person or user or "the office", f"{what}: {more}" if more else what)
 

@@ -46,7 +46,8 @@ class OpenEnd:
 
 @dataclass(frozen=True, slots=True)
 class Matters:
-    """All that the list is drawn from. `builds` carry `sent_this`, `sent_last`, `a_snag`, `a_paper`;
+    """All that the list is drawn from. `builds` carry `sent_this`, `sent_last`, `a_snag`, `a_paper`,
+    `not_agreed`;
     `over` is (trade, when, hours too many).
     """
 
@@ -99,6 +100,9 @@ def _vans(m: Matters) -> Iterator[NeedsYou]:
         if build.a_paper:
             words = f"{build.name}: the certificate reference of “{build.a_paper}” is missing"
             yield NeedsYou("care", words, *where)
+        if build.not_agreed is not None:
+            words = f"{build.name}: the floor does not agree about “{build.not_agreed}”"
+            yield NeedsYou("care", words, "settle-list")
 
 
 def _left_out(m: Matters) -> Iterator[NeedsYou]:

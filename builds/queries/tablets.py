@@ -6,10 +6,9 @@ import hashlib
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Q
 from django.http import HttpRequest
 
-from builds.models import FloorEvent, Tablet
+from builds.models import Tablet
 
 COOKIE = "benchweek_tablet"
 
@@ -23,33 +22,6 @@ class TabletLine:
     state: str
     paired_at: datetime | None
     last_seen_at: datetime | None
-
-
-@dataclass(frozen=True)
-class Disagreement:
-    """Something from the floor that does not agree with what was there, in one line."""
-
-    who: str
-    van: str
-    what: str
-    words: str
-    at: datetime
-
-
-def disagreements() -> tuple[Disagreement, ...]:
-    """What came from the floor and was kept for the owner to settle, or refused late; newest first."""
-    settle, late = Q(outcome="to settle"), Q(outcome="refused", device_at__isnull=False)
-    rows = FloorEvent.objects.filter(settle | late).select_related("person", "build", "task").order_by("-pk")
-    return tuple(
-        Disagreement(
-            who=str(row.person or row.user or "Somebody"),
-            van=row.build.name if row.build else "",
-            what=f"{row.verb}: {row.task.name}" if row.task else row.verb,
-            words=row.answer,
-            at=row.happened_at,
-        )
-        for row in rows[:20]
-    )
 
 
 def hash_of(token: str) -> str:

@@ -17,6 +17,7 @@ from builds.queries.forecast import Forecast, forecast_of
 from builds.queries.needs_owner import Matters, NeedsYou, OpenEnd, needs_of
 from builds.queries.opening import OpeningTimes, opening_times
 from builds.queries.planned_work import Work, agreed_tasks, read_work
+from builds.queries.settling import unsettled
 from builds.queries.told import ToldChange, changes_since_told
 from builds.templatetags.words import day as day_words
 
@@ -139,6 +140,7 @@ def _builds(monday: date) -> list[Build]:
             sent_last=Subquery(last.values("sent_at")[:1]),
             a_snag=Subquery(snags.values("pk")[:1]),
             a_paper=Subquery(papers.values("name")[:1]),
+            not_agreed=Subquery(unsettled().filter(build=OuterRef("pk")).values("task__name")[:1]),
         )
     )
 

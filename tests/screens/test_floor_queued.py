@@ -86,9 +86,9 @@ def test_the_owner_sees_in_one_line_what_does_not_agree(tablet, joiner, small_bu
     queued(tablet, joiner, "task-tick", glue.pk, {"hours": "4"}, done_at=now)
     tablet.force_login(owner)
 
-    page = tablet.get(reverse("owner:tablet-list")).content.decode()
+    page = tablet.get(reverse("owner:settle-list")).content.decode()
 
-    assert "Tick: Glue up" in page
+    assert "Wren Alder ticked it with 4" in page
     assert "“Cut parts” is not done" in page
 
 

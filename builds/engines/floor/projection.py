@@ -10,10 +10,14 @@ The rules where the doings of several people cross:
 3. Done stays done until it is undone, reopened or its check fails. A start, stop or "half a day left" by
    somebody who did not know of the tick changes nothing; the two disagree, and the owner settles it.
 4. Two ticks are one: the first one's time and hours stand, the second person is added to the crew. They
-   disagree only where they give different hours.
+   disagree only where they give different hours; where the first gave none, the second one's count.
 5. A second start joins the crew. The first start is when the task began.
 6. A passed or overruled check ticks its task; a failed one stops it until the recheck.
 7. Reopened work is to do again with the hours given then; hours of the earlier round are added to.
+8. Where two doings disagree the owner settles it by an event of their own, which names the two and the one
+   that counts. Keeping the later one sets the tick before it aside, with its hours; keeping the tick leaves
+   things as rule 3 and 4 have them. The owner's last word counts, and can be given again.
+9. The owner corrects the hours and the crew of a tick by an event too; the last correction counts.
 """
 
 from __future__ import annotations
@@ -39,9 +43,14 @@ CHANGES_STATE = frozenset(
         "check again",
         "bulk tick",
         "reopen",
+        "settle",
+        "hours",
     }
 )
 """The verbs that bear on a task's state; all others are only remembered."""
+
+ABOUT_OTHERS = frozenset({"settle", "hours"})
+"""The owner's words about other events: they have no place of their own in the order."""
 
 
 @dataclass(frozen=True)
@@ -58,23 +67,43 @@ class Event:
 
 
 @dataclass(frozen=True)
+class Round:
+    """One time that a task was done: the tick, when, the crew's working hours where they were given."""
+
+    tick: int
+    at: datetime
+    hours: Decimal | None
+    crew: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class TaskState:
-    """The projection. `hours_left` is None where the plan's own figure still holds."""
+    """The projection. `hours_left` is None where the plan's own figure still holds.
+
+    `rounds` has an entry for each time the task was done; it is done once unless it was opened again.
+    """
 
     state: str = "to do"
     started_at: datetime | None = None
     finished_at: datetime | None = None
     hours_left: Decimal | None = None
-    hours_taken: Decimal | None = None
+    rounds: tuple[Round, ...] = ()
     stop_reason: str = ""
     crew: tuple[int, ...] = ()
+
+    @property
+    def hours_taken(self) -> Decimal | None:
+        """The working hours of all rounds; None where none were ever given."""
+        given = [r.hours for r in self.rounds if r.hours is not None]
+        return sum(given, Decimal(0)) if given else None
 
 
 @dataclass(frozen=True)
 class Crossing:
-    """Two doings that disagree: `event` came on top of what was there already."""
+    """Two doings that disagree: `event` came on top of `other`, the tick that was there already."""
 
     event: int
+    other: int
     words: str
 
 
@@ -89,21 +118,55 @@ def crossings(events: Iterable[Event]) -> tuple[Crossing, ...]:
 
 
 def _fold(events: Iterable[Event]) -> tuple[TaskState, tuple[Crossing, ...]]:
+    kept = list(events)
+    settled = _settled(kept)
     state, found = TaskState(), []
-    for event in in_force(events):
+    for event in in_force(kept):
         words = _disagrees(state, event)
         if words:
-            found.append(Crossing(event.id, words))
+            other = state.rounds[-1].tick
+            wins = settled.get(frozenset((event.id, other)))
+            if wins is None:
+                found.append(Crossing(event.id, other, words))
+            elif wins == event.id:
+                state = _without_its_tick(state)
         state = _CHANGES[event.verb](state, event)
     return state, tuple(found)
 
 
 def in_force(events: Iterable[Event]) -> list[Event]:
-    """The events that bear on the state, in the order in which they happened, without what was undone."""
+    """The events that bear on the state, in the order in which they happened, as the owner corrected them.
+
+    What was undone is left out; so are the owner's words about others, once they are taken into account.
+    """
     kept = [e for e in events if not e.was_refused]
     undone = {e.undoes for e in kept if e.undoes is not None}
-    bearing = [e for e in kept if e.verb in CHANGES_STATE and e.id not in undone]
-    return sorted(bearing, key=lambda e: (e.at, e.id))
+    right = {int(e.payload["of"]): e for e in _in_order(kept) if e.verb == "hours" and e.payload.get("of")}
+    bearing = [
+        _corrected(e, right.get(e.id))
+        for e in kept
+        if e.verb in CHANGES_STATE - ABOUT_OTHERS and e.id not in undone
+    ]
+    return _in_order(bearing)
+
+
+def _in_order(events: Iterable[Event]) -> list[Event]:
+    return sorted(events, key=lambda e: (e.at, e.id))
+
+
+def _settled(events: Iterable[Event]) -> dict[frozenset[int], int]:
+    """Which of two doings counts, by the owner's last word on the two."""
+    words = [e for e in _in_order(events) if e.verb == "settle" and not e.was_refused]
+    pairs = [(e.payload.get("event"), e.payload.get("over"), e.payload.get("keep")) for e in words]
+    return {frozenset((int(a), int(b))): int(keep) for a, b, keep in pairs if a and b and keep}
+
+
+def _corrected(event: Event, right: Event | None) -> Event:
+    """The event with the owner's hours and crew in place of its own."""
+    if right is None:
+        return event
+    given = {name: right.payload[name] for name in ("hours", "crew") if right.payload.get(name) is not None}
+    return replace(event, payload={**event.payload, **given, "crew_is_right": "crew" in given})
 
 
 def _disagrees(state: TaskState, event: Event) -> str:
@@ -113,8 +176,8 @@ def _disagrees(state: TaskState, event: Event) -> str:
         return "somebody else had ticked it before"
     if event.verb == "start" and state.finished_at is not None and event.at > state.finished_at:
         return "it was started again after its tick"
-    given = _hours(event, "hours")
-    if event.verb == "tick" and given is not None and given != state.hours_taken:
+    given, before = _hours(event, "hours"), state.rounds[-1].hours
+    if event.verb == "tick" and given is not None and before is not None and given != before:
         return "it was ticked twice, with different hours"
     return ""
 
@@ -133,17 +196,29 @@ def _start(state: TaskState, event: Event) -> TaskState:
 
 def _tick(state: TaskState, event: Event) -> TaskState:
     if state.state == "done":
-        return replace(state, crew=_joined(state, event))
+        return _ticked_again(state, event)
+    crew = _joined(state, event)
     return replace(
         state,
         state="done",
         started_at=state.started_at or event.at,
         finished_at=event.at,
         hours_left=None,
-        hours_taken=_added(state.hours_taken, _hours(event, "hours")),
+        rounds=(*state.rounds, Round(event.id, event.at, _hours(event, "hours"), crew)),
         stop_reason="",
-        crew=_joined(state, event),
+        crew=crew,
     )
+
+
+def _ticked_again(state: TaskState, event: Event) -> TaskState:
+    crew, last = _joined(state, event), state.rounds[-1]
+    hours = _hours(event, "hours") if last.hours is None else last.hours
+    return replace(state, crew=crew, rounds=(*state.rounds[:-1], replace(last, hours=hours, crew=crew)))
+
+
+def _without_its_tick(state: TaskState) -> TaskState:
+    """As if the last tick had not been: under way since it was started."""
+    return replace(state, state="under way", finished_at=None, rounds=state.rounds[:-1])
 
 
 def _half_a_day_left(state: TaskState, event: Event) -> TaskState:
@@ -196,8 +271,10 @@ _CHANGES: dict[str, Callable[[TaskState, Event], TaskState]] = {
 
 
 def _joined(state: TaskState, event: Event) -> tuple[int, ...]:
-    """The crew with those of the event added: its lead stays first."""
+    """The crew with those of the event added: its lead stays first. A corrected crew is all there was."""
     named = [int(p) for p in event.payload.get("crew") or ()]
+    if event.payload.get("crew_is_right"):
+        return tuple(named)
     if event.person is not None and event.person not in named:
         named.append(event.person)
     return tuple(dict.fromkeys([*state.crew, *named]))
@@ -206,10 +283,6 @@ def _joined(state: TaskState, event: Event) -> tuple[int, ...]:
 def _hours(event: Event, name: str) -> Decimal | None:
     value = event.payload.get(name)
     return None if value is None or value == "" else Decimal(str(value))
-
-
-def _added(before: Decimal | None, now: Decimal | None) -> Decimal | None:
-    return before if now is None else now + (before or Decimal(0))
 
 
 def last_word(words: Iterable[Event], finished_at: datetime | None) -> datetime | None:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import build_back, build_facts, build_work, builds, plan_state
+from . import build_back, build_facts, build_work, builds, plan_state, snags
 
 routes = [
     path("plan-state/", plan_state.fragment, name="plan-state"),
@@ -29,6 +29,7 @@ routes = [
         name="installation-out",
     ),
     path("builds/<int:build>/record/", build_facts.record, name="build-record"),
+    path("builds/<int:build>/snag/<int:snag>/put-right/", snags.put_right, name="snag-put-right"),
     # its work
     path("builds/<int:build>/work/", build_work.page, name="build-work"),
     path("builds/<int:build>/work/new/", build_work.new, name="task-new"),

@@ -2,12 +2,14 @@
 
 from django.urls import path
 
-from . import crew, wall, week
+from . import crew, settling, wall, week
 
 routes = [
     path("", week.page, name="week"),
     path("tell/", week.tell, name="tell"),
     path("builds/<int:build>/aim/", week.aim, name="aim"),
+    path("settle/", settling.page, name="settle-list"),
+    path("settle/<int:event>/", settling.word, name="settle"),
     path("wall/", wall.page, name="wall"),
     path("wall/move/", wall.move, name="move"),
     path("wall/move/keep/", wall.keep, name="move-keep"),

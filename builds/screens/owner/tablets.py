@@ -15,7 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 from builds.actions import tablets
 from builds.actions.door import Refused
 from builds.models import Tablet
-from builds.queries.tablets import disagreements, tablet_lines
+from builds.queries.tablets import tablet_lines
 
 CODES = "pair_codes"
 """Codes that this owner made, kept in their session only, so that the page may be loaded again."""
@@ -105,5 +105,5 @@ def _to_code(request: HttpRequest, tablet: Tablet, code: str) -> HttpResponse:
 
 
 def _show(request: HttpRequest, *, error: Refused | None = None, typed: str = "") -> HttpResponse:
-    context = {"tablets": tablet_lines(), "disagreements": disagreements(), "error": error, "typed": typed}
+    context = {"tablets": tablet_lines(), "error": error, "typed": typed}
     return render(request, "owner/tablets/page.html", context, status=error.status if error else 200)

@@ -121,3 +121,49 @@ def test_every_state_is_whole(events):
     assert (state.finished_at is not None) == (state.state == "done")
     assert state.state != "under way" or state.started_at is not None
     assert state.state != "stopped" or state.stop_reason
+
+
+def settled(number: int, this: int, over: int, keep: int) -> Event:
+    return event(number, "settle", payload={"event": this, "over": over, "keep": keep})
+
+
+def test_the_owner_settles_two_ticks_and_the_last_word_counts():
+    ticks = [event(1, "tick", payload={"hours": "3"}), event(2, "tick", payload={"hours": "5"})]
+
+    later = [*ticks, settled(3, 2, 1, keep=2)]
+    back = [*later, settled(4, 2, 1, keep=1)]
+
+    assert (project(later).hours_taken, crossings(later)) == (Decimal(5), ())
+    assert (project(back).hours_taken, crossings(back)) == (Decimal(3), ())
+
+
+def test_a_settled_stop_sets_the_tick_before_it_and_its_hours_aside():
+    events = [
+        event(1, "start"),
+        event(2, "tick", payload={"hours": "3"}),
+        event(3, "stop", payload={"reason": "broken"}),
+        settled(4, 3, 2, keep=3),
+    ]
+
+    state = project(events)
+
+    assert (state.state, state.hours_taken, state.started_at) == ("stopped", None, EIGHT + timedelta(hours=1))
+
+
+def test_a_second_tick_gives_the_hours_that_the_first_one_lacks():
+    events = [event(1, "bulk tick"), event(2, "tick", person=4, payload={"hours": "5"})]
+
+    assert (project(events).hours_taken, crossings(events)) == (Decimal(5), ())
+
+
+def test_hours_and_crew_of_a_tick_are_corrected_and_the_last_correction_counts():
+    events = [
+        event(1, "start", person=1, payload={"crew": [1, 2]}),
+        event(2, "tick", person=1, payload={"hours": "3", "crew": [1, 2]}),
+        event(3, "hours", payload={"of": 2, "hours": "4.5"}),
+        event(4, "hours", payload={"of": 2, "hours": "2", "crew": [2]}),
+    ]
+
+    assert project(events[:3]).rounds[0].crew == (1, 2)
+    assert project(events[:3]).hours_taken == Decimal("4.5")
+    assert (project(events).rounds[0].crew, project(events).hours_taken) == ((2,), Decimal(2))
