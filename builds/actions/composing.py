@@ -13,6 +13,7 @@ from decimal import Decimal
 from builds.actions.door import Refused, note_in_journal, write
 from builds.actions.needs import reckon
 from builds.actions.network import bridge_gap
+from builds.actions.parts import derive_new
 from builds.actions.planning import forget_order
 from builds.engines.composing.compose import compose, missing_needs
 from builds.engines.composing.linking import close_gap
@@ -104,7 +105,7 @@ def put_in(
 ) -> list[Task]:
     """Makes rows of the choices and of the tasks that come of them. Call inside a write."""
     work = standard_work()
-    _make_units(build, list(units), work)
+    derive_new(build, _make_units(build, list(units), work))
     _make_installations(build, list(installations), work)
     picks = picks_of(build)
     _refuse_missing_needs(picks, work)
@@ -126,8 +127,9 @@ def picks_of(build: Build) -> Picks:
     )
 
 
-def _make_units(build: Build, choices: list[UnitChoice], work: StandardWork) -> None:
+def _make_units(build: Build, choices: list[UnitChoice], work: StandardWork) -> list[Unit]:
     first = Unit.ever.filter(build=build).count()
+    made = []
     for order, choice in enumerate(choices, first):
         kind = work.unit_kinds.get(choice.kind)
         if kind is None:
@@ -140,7 +142,7 @@ def _make_units(build: Build, choices: list[UnitChoice], work: StandardWork) -> 
                 name = choice.name or kind.name
                 words = f"{name}: {size} mm {label} is outside the usual {least} to {most} mm."
                 raise Refused(words, field="units")
-        Unit.objects.create(
+        unit = Unit.objects.create(
             build=build,
             kind=choice.kind,
             name=(choice.name.strip() or kind.name)[:60],
@@ -150,6 +152,8 @@ def _make_units(build: Build, choices: list[UnitChoice], work: StandardWork) -> 
             stands=choice.stands.strip()[:60],
             order=order,
         )
+        made.append(unit)
+    return made
 
 
 def _make_installations(build: Build, choices: list[InstallationChoice], work: StandardWork) -> None:

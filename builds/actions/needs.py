@@ -9,6 +9,14 @@ from decimal import Decimal
 from uuid import UUID
 
 from builds.actions.door import Gone, Refused, note_in_journal, write
+from builds.actions.needs_of_parts import (
+    RULE,
+    first_used_in,
+    measures_of_parts,
+    parts_by_unit,
+    quantities_of,
+    standards_beside,
+)
 from builds.engines.material.measures import installation_measures, unit_measures, van_measures
 from builds.engines.material.reckoning import litres_for
 from builds.models import (
@@ -174,17 +182,42 @@ def _wanted(build: Build) -> Iterable[Need]:
     kinds = {kind.key: kind for kind in UnitKind.objects.all()}
     tasks = _tasks(build)
     van = _van(build)
+    parts = parts_by_unit(build)
     for unit in build.units.all():
         kind = kinds.get(unit.kind)
         if kind is not None:
-            measures = van | _of_unit(unit, kind)
-            yield from _needs(build, unit, standards[f"unit:{unit.kind}"], measures, tasks)
+            rows, measures = standards[f"unit:{unit.kind}"], van | _of_unit(unit, kind)
+            of_unit = parts.get(unit.pk, ())
+            if of_unit:
+                yield from _needs_of_parts(build, unit, rows, of_unit, tasks)
+                rows = standards_beside(rows, of_unit)
+                measures |= measures_of_parts(of_unit, kind.coated_faces)
+            yield from _needs(build, unit, rows, measures, tasks)
     for row in build.installations.all():
         measures = van | installation_measures(row.count)
         yield from _needs(build, row, standards[f"installation:{row.kind}"], measures, tasks)
     if tasks:
         yield from _needs(build, None, standards["van"], van | {"each": 1.0}, tasks)
     yield from _of_tasks(build, standards, van, tasks)
+
+
+def _needs_of_parts(build: Build, unit: Unit, rows, parts, tasks) -> Iterable[Need]:
+    """A unit's boards and strips by its parts, but for those the owner put another quantity to."""
+    by_hand = Need.objects.filter(unit=unit, is_typed=True).exclude(rule=TYPED_IN)
+    settled = set(by_hand.values_list("material", flat=True))
+    for material, quantity in quantities_of(parts).items():
+        if material.pk not in settled and quantity > 0:
+            used_in = first_used_in(rows, material)
+            yield Need(
+                build=build,
+                material=material,
+                quantity=quantity,
+                waste_percent=material.waste_percent,
+                task=_first_use(used_in, unit, tasks),
+                rule=RULE,
+                used_in=used_in,
+                unit=unit,
+            )
 
 
 def _of_tasks(build: Build, standards, van: Mapping[str, float], tasks) -> Iterable[Need]:

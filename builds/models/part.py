@@ -12,14 +12,6 @@ from django.db.models import Q
 from .material import Material
 from .unit import Unit
 
-LEAST_TENTHS = 50
-MOST_TENTHS = 60000
-
-
-def _tenths(label: str) -> models.PositiveIntegerField:
-    limits = [MinValueValidator(LEAST_TENTHS), MaxValueValidator(MOST_TENTHS)]
-    return models.PositiveIntegerField(label, validators=limits)
-
 
 class Making(models.Model):
     """How a unit is made: boards, back, plinth, shelves and fronts, from which its parts follow.
@@ -96,8 +88,8 @@ class Part(models.Model):
     count = models.PositiveSmallIntegerField(
         default=1, validators=[MinValueValidator(1), MaxValueValidator(999)]
     )
-    length_tenths = _tenths("length")
-    width_tenths = _tenths("width")
+    length_tenths = models.PositiveIntegerField("length")
+    width_tenths = models.PositiveIntegerField("width")
     thickness_tenths = models.PositiveIntegerField("thickness", validators=[MinValueValidator(1)])
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="parts")
     grain = models.CharField(max_length=5, choices=GRAINS, default="along")

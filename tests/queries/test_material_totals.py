@@ -13,9 +13,9 @@ from builds.actions.builds import NewBuild, start_build
 from builds.actions.composing import InstallationChoice, UnitChoice, add_to_build, take_out
 from builds.actions.door import Refused
 from builds.actions.library import load_standard_library
-from builds.actions.needs import add_need, reckon_needs, remove_need, set_customer_supplies
+from builds.actions.needs import add_need, change_need, reckon_needs, remove_need, set_customer_supplies
 from builds.actions.planning import replan
-from builds.models import Build, Material, Need, Supplier
+from builds.models import Build, Material, Need, Part, Supplier
 from builds.queries.material_totals import material_totals
 from builds.queries.quantities import UnitsDiffer, quantity, total, typed_quantity
 from tests import cast
@@ -42,21 +42,51 @@ def line(totals, key: str):
     return next((row for row in totals.lines if row.key == key), None)
 
 
-def test_boards_are_reckoned_from_units_and_from_the_van(build, shop, now):
+SEAT_BOX_M2 = (
+    2 * 1.0 * 0.468  # front and back, 12 mm under the lid
+    + 2 * 0.526 * 0.468  # ends between them
+    + 0.976 * 0.526  # bottom
+    + 0.526 * 0.456  # the divider of its two bays
+    + 1.0 * 0.560  # the lid with 10 mm to scribe at the wall
+)
+
+
+def test_boards_are_reckoned_from_parts_and_from_the_van(build, shop, now):
     totals = material_totals([build], now, shop=shop)
 
     ply = line(totals, "ply12")
-    box = 2 * (1.0 * 0.55 + 1.0 * 0.48 + 0.55 * 0.48) * 0.75
+    need = Need.objects.get(material__key="ply12", unit__isnull=False)
     assert [n.owner for n in ply.needs] == ["Seat box", "Floor"]
-    assert Need.objects.get(material__key="ply12", unit__isnull=False).quantity == Decimal(str(round(box, 3)))
-    assert ply.needed == "7.34 m²"
-    assert ply.packs == 3
+    assert need.quantity == Decimal(str(round(SEAT_BOX_M2, 3)))
+    assert need.rule == "its parts, as they are cut"
+    assert ply.needed == "8.14 m²"
+
+
+def test_a_unit_without_parts_is_reckoned_by_its_outer_box(build, now, owner):
+    Part.objects.all().delete()
+
+    reckon_needs(build=build, now=now, by=owner)
+
+    box = 2 * (1.0 * 0.55 + 1.0 * 0.48 + 0.55 * 0.48) * 0.75
+    need = Need.objects.get(material__key="ply12", unit__isnull=False)
+    assert need.quantity == Decimal(str(round(box, 3)))
+    assert need.rule == "board area of the unit"
+
+
+def test_a_quantity_the_owner_put_to_a_board_is_not_counted_beside_its_parts(build, now, owner):
+    need = Need.objects.get(material__key="ply12", unit__isnull=False)
+    change_need(need=need, quantity="4", task=need.task, customer_supplies=False, now=now, by=owner)
+
+    reckon_needs(build=build, now=now, by=owner)
+
+    rows = Need.objects.filter(material__key="ply12", unit__isnull=False)
+    assert [row.quantity for row in rows] == [Decimal(4)]
 
 
 def test_paint_is_area_times_coats_over_the_spreading_rate(build):
-    box = 2 * (1.0 * 0.55 + 1.0 * 0.48 + 0.55 * 0.48) * 0.75
+    wanted = Decimal(str(round(SEAT_BOX_M2 * 2 * 2 / 10, 3)))
 
-    assert Need.objects.get(material__key="topcoat").quantity == Decimal(str(round(box * 2 * 2 / 10, 3)))
+    assert Need.objects.get(material__key="topcoat").quantity == wanted
 
 
 def test_several_builds_add_up(build, shop, owner, now):

@@ -68,7 +68,7 @@ def test_a_build_lists_its_material_by_supplier(owner_client, build):
 
     assert "Sawpit Boards" in page
     assert "Birch ply 12 mm" in page
-    assert "3 sheets" in page
+    assert "4 sheets" in page
 
 
 def test_a_build_asks_as_much_for_many_needs_as_for_few(owner_client, build, owner):
