@@ -73,6 +73,23 @@ class CheckRecord(models.Model):
         return f"{self.hold_point} {self.outcome}"
 
 
+PLACES_IN_VAN = (
+    "Floor",
+    "Left wall, front",
+    "Left wall, rear",
+    "Right wall, front",
+    "Right wall, rear",
+    "Roof, front",
+    "Roof, rear",
+    "Bulkhead",
+    "Sliding door",
+    "Rear doors",
+    "Under the van",
+    "Cab",
+)
+"""Where a photo is taken, as a fitter would say it; left and right as one sits. Any other may be typed."""
+
+
 def photo_path(photo: Photo, _name: str) -> str:
     return f"photos/{photo.build_id}/{photo.uuid}.jpg"
 
@@ -149,21 +166,35 @@ class Snag(models.Model):
         return self.text[:60]
 
 
-class FiledPaper(models.Model):
-    """A serial number or a PDF filed against an installation or a hold point."""
+def paper_path(paper: FiledPaper, _name: str) -> str:
+    return f"papers/{paper.build_id}/{paper.uuid}.{'pdf' if paper.is_pdf else 'jpg'}"
 
+
+class FiledPaper(models.Model):
+    """A serial number, a photo of a plate or a PDF, filed against an installation or a hold point.
+
+    What was filed by mistake is withdrawn, never deleted.
+    """
+
+    uuid = models.UUIDField(unique=True, default=uuid.uuid4)
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="papers")
-    installation = models.ForeignKey(Installation, null=True, blank=True, on_delete=models.SET_NULL)
+    installation = models.ForeignKey(
+        Installation, null=True, blank=True, on_delete=models.SET_NULL, related_name="papers"
+    )
     hold_point = models.ForeignKey(
         HoldPoint, null=True, blank=True, on_delete=models.SET_NULL, related_name="papers"
     )
     title = models.CharField(max_length=120)
     serial_number = models.CharField(max_length=80, blank=True)
-    file = models.FileField(upload_to="papers/", blank=True)
+    is_pdf = models.BooleanField(default=False)
+    file = models.FileField(upload_to=paper_path, blank=True)
+    person = models.ForeignKey(Person, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
+    user = models.ForeignKey(User, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
     at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        ordering = ["-at"]
+        ordering = ["-at", "-id"]
 
     def __str__(self) -> str:
         return self.title

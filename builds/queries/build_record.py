@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from builds.models import Build, FloorEvent, Journal, Note, Photo
+from builds.models import Build, FloorEvent, Journal, Note
+from builds.queries.evidence import FittedLine, PlaceInVan, fitted, photos_by_place
 
 LATEST = 60
 VERBS = {
@@ -21,6 +22,7 @@ VERBS = {
     "undo": "took back",
     "snag": "found a snag",
     "put right": "put a snag right",
+    "paper": "filed",
     "settle": "settled what did not agree",
     "hours": "corrected the hours of",
     "dry": "says it is dry",
@@ -38,21 +40,31 @@ class Happening:
 
 @dataclass(frozen=True)
 class BuildRecord:
-    """The latest happenings, newest first, with the photos and notes of the build."""
+    """The latest happenings, newest first, with the build's photos by place, its papers and notes."""
 
     happenings: tuple[Happening, ...]
-    photos: tuple[Photo, ...]
+    places: tuple[PlaceInVan, ...]
+    fitted: tuple[FittedLine, ...]
     notes: tuple[Note, ...]
+
+    @property
+    def filed(self) -> tuple[FittedLine, ...]:
+        return tuple(line for line in self.fitted if line.papers)
+
+    @property
+    def not_filed(self) -> tuple[str, ...]:
+        return tuple(line.name for line in self.fitted if not line.papers)
 
 
 def build_record(build: Build) -> BuildRecord:
-    """Reads the record of a build; four queries."""
+    """Reads the record of a build; six queries."""
     rows = [*_from_floor(build), *_from_office(build)]
     rows.sort(key=lambda h: h.at, reverse=True)
     notes = Note.objects.filter(build=build).select_related("person", "user", "task").order_by("-at")
     return BuildRecord(
         happenings=tuple(rows[:LATEST]),
-        photos=tuple(Photo.objects.filter(build=build).order_by("-taken_at")[:48]),
+        places=photos_by_place(build),
+        fitted=fitted(build),
         notes=tuple(notes[:LATEST]),
     )
 

@@ -1,6 +1,6 @@
 """One fitter's job sheet for today: what is mine now, what it needs, why it can't start, what dries.
 
-Eight queries whatever the number of tasks; every figure is put into words here.
+Nine queries whatever the number of tasks; every figure is put into words here.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from decimal import Decimal
 from django.db.models import Q
 
 from builds.engines.floor.readiness import hindrances, wait_ends
-from builds.models import Caution, Delivery, FloorEvent, Link, Person, Shop, Task
+from builds.models import Build, Caution, Delivery, FloorEvent, Link, Person, Shop, Task
 from builds.queries.job_sheet_words import (
     JobCheck,
     JobDay,
@@ -81,6 +81,9 @@ def job_sheet(person: int, now: datetime) -> JobSheet | None:
             for day in sorted({at for at, _ in ahead})
         ),
         doings=doings,
+        vans=tuple(
+            Build.objects.filter(status="agreed").order_by("arrives_on", "pk").values_list("pk", "name")
+        ),
     )
     return sheet_tag(sheet)
 

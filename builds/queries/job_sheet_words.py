@@ -60,6 +60,7 @@ class JobTask:
 class JobGroup:
     """The tasks of one unit or installation of one van."""
 
+    build: int
     van: str
     name: str
     tasks: tuple[JobTask, ...]
@@ -113,6 +114,7 @@ class JobSheet:
     waits: tuple[JobWait, ...]
     days: tuple[JobDay, ...]
     doings: tuple[JobDoing, ...]
+    vans: tuple[tuple[int, str], ...] = ()
     tag: str = ""
 
     @property
@@ -141,7 +143,9 @@ def grouped(tasks: Iterable[JobTask]) -> tuple[JobGroup, ...]:
         shown = replace(task, caution="") if task.caution in said else task
         said.add(task.caution)
         found.setdefault((task.build, task.group), []).append(shown)
-    return tuple(JobGroup(rows[0].van, group, tuple(rows)) for (_, group), rows in found.items())
+    return tuple(
+        JobGroup(rows[0].build, rows[0].van, group, tuple(rows)) for (_, group), rows in found.items()
+    )
 
 
 def plan_times(row: PlanRow | None, today: date, times: OpeningTimes) -> str:

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from django.http import FileResponse, Http404
 
-from builds.models import Photo
+from builds.models import FiledPaper, Photo
 
 
 def photo_response(photo: Photo, *, small: bool) -> FileResponse:
     return _file(photo.thumb if small else photo.file, "image/jpeg", f"{photo.uuid}.jpg")
+
+
+def paper_response(paper: FiledPaper) -> FileResponse:
+    kind, end = ("application/pdf", "pdf") if paper.is_pdf else ("image/jpeg", "jpg")
+    return _file(paper.file, kind, f"{paper.uuid}.{end}")
 
 
 def pdf_response(field, name: str) -> FileResponse:

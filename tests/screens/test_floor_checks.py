@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import io
 import uuid
+from datetime import timedelta
 
 import pytest
 import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -241,3 +243,35 @@ def _queries(client, where) -> int:
     with CaptureQueriesContext(connection) as caught:
         assert client.get(where).status_code == 200
     return len(caught)
+
+
+def test_a_photo_of_a_check_that_waited_on_the_tablet_is_kept_once_and_as_it_was(tablet, joiner, check, now):
+    once, at = uuid.uuid4(), now - timedelta(hours=2)
+
+    for _ in range(2):
+        out = io.BytesIO()
+        Image.new("RGB", (64, 48), "teal").save(out, "JPEG")
+        answer = tablet.post(
+            address(joiner, check, "hold-point-photo"),
+            {"photo": SimpleUploadedFile("a.jpg", out.getvalue()), "once": once, "behind": "Floor"},
+            HTTP_X_QUEUE_NUMBER="1",
+            HTTP_X_DONE_AT=at.isoformat(),
+            HTTP_X_SENT_AT=now.isoformat(),
+        )
+        assert answer.json() == {"outcome": "kept", "words": "Photo kept"}
+
+    photo = Photo.objects.get()
+    assert (photo.hold_point, photo.task, photo.taken_at, photo.behind) == (check, check.task, at, "Floor")
+
+
+def test_a_photo_that_waited_and_is_none_is_refused_and_the_refusal_is_kept(tablet, joiner, check, now):
+    answer = tablet.post(
+        address(joiner, check, "hold-point-photo"),
+        {"photo": SimpleUploadedFile("a.jpg", b"no picture"), "once": uuid.uuid4()},
+        HTTP_X_QUEUE_NUMBER="1",
+        HTTP_X_DONE_AT=now.isoformat(),
+        HTTP_X_SENT_AT=now.isoformat(),
+    )
+
+    assert answer.json()["outcome"] == "refused"
+    assert FloorEvent.objects.get().task == check.task

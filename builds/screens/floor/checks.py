@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -14,10 +15,11 @@ from builds.actions import floor, hold_points
 from builds.actions.door import Refused
 from builds.engines.floor.judging import Judgement
 from builds.models import HoldPoint, Person
+from builds.models.evidence import PLACES_IN_VAN
 from builds.queries.check_page import check_page, check_photos, filled, verdict_of, worked_out_words
 
-from .evidence import file_of
-from .sheet import by_of, say
+from .evidence import file_of, place_of
+from .sheet import Trouble, answered, by_of
 
 TYPED_BESIDE = ("note", "competent_person", "certificate", "hours")
 
@@ -50,29 +52,41 @@ def judge(request: HttpRequest, person: int, check: int) -> HttpResponse:
 
 @require_POST
 def photo(request: HttpRequest, person: int, check: int) -> HttpResponse:
+    """Keeps a photo of the check; one that waited on the tablet comes this way too."""
     found = _check_of(check)
-    error = None
-    try:
-        floor.add_photo(
+
+    def keep(by):
+        return floor.add_photo(
             file=file_of(request),
             build=found.task.build,
             task=found.task,
             hold_point=found,
-            behind=request.POST.get("behind", ""),
-            by=by_of(request, person),
+            behind=place_of(request),
+            by=by,
             now=timezone.now(),
         )
-    except Refused as refused:
-        error = refused
-    if not request.htmx:
-        return (
-            _show(request, person, found, error=error)
-            if error
-            else redirect("floor:hold-point", person, check)
-        )
-    context = {"photos": check_photos(found), "check": found, "person_pk": person, "photo_error": error}
-    response = render(request, "floor/check/_photos.html", context, status=error.status if error else 200)
-    return response if error else say(response, "Photo kept")
+
+    def show(request: HttpRequest, person: int, trouble: Trouble | None = None) -> HttpResponse:
+        if request.htmx:
+            return _show_photos(request, person, found, trouble)
+        error = Refused(trouble.words, field=trouble.field) if trouble else None
+        return _show(request, person, found, error=error)
+
+    address = reverse("floor:hold-point", args=[person, check])
+    return answered(request, person, f"check-photo {check}", keep, show=show, address=address)
+
+
+def _show_photos(
+    request: HttpRequest, person: int, check: HoldPoint, trouble: Trouble | None
+) -> HttpResponse:
+    context = {
+        "photos": check_photos(check),
+        "check": check,
+        "person_pk": person,
+        "photo_error": trouble,
+        "places_in_van": PLACES_IN_VAN,
+    }
+    return render(request, "floor/check/_photos.html", context, status=trouble.status if trouble else 200)
 
 
 def _pass(request: HttpRequest, person: int, check: HoldPoint):
@@ -146,5 +160,6 @@ def _show(
         "figures": worked_out_words(check, judged) if judged else (),
         "photos": shown.photos,
         "has_pin": bool(reader.pin_hash),
+        "places_in_van": PLACES_IN_VAN,
     }
     return render(request, "floor/check/page.html", context, status=error.status if error else 200)

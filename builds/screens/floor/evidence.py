@@ -44,9 +44,9 @@ def photo(request: HttpRequest, person: int, task: int) -> HttpResponse:
 
     def keep(by):
         file = file_of(request)
-        behind = request.POST.get("behind", "")
+        place = place_of(request)
         return floor.add_photo(
-            file=file, build=found.build, task=found, behind=behind, by=by, now=timezone.now()
+            file=file, build=found.build, task=found, behind=place, by=by, now=timezone.now()
         )
 
     return answered(request, person, f"photo {task}", keep)
@@ -56,6 +56,11 @@ def photo(request: HttpRequest, person: int, task: int) -> HttpResponse:
 def photo_file(request: HttpRequest, uuid, size: str) -> HttpResponse:
     found = get_object_or_404(Photo, uuid=uuid, build__status="agreed")
     return photo_response(found, small=size == "small")
+
+
+def place_of(request: HttpRequest) -> str:
+    """Where in the van: what was typed goes before what was chosen."""
+    return request.POST.get("behind_typed", "").strip() or request.POST.get("behind", "")
 
 
 def file_of(request: HttpRequest):

@@ -20,7 +20,7 @@ from django.views.decorators.http import require_safe
 from builds.actions.door import Refused
 from builds.actions.floor import Answer, By
 from builds.actions.floor_events import keep_refusal
-from builds.models import Link, Task
+from builds.models import Build, FloorEvent, Installation, Snag, Task
 
 VERBS = {
     "start": "start",
@@ -32,7 +32,13 @@ VERBS = {
     "snag": "snag",
     "wait": "not yet dry",
     "undo": "undo",
+    "put-right": "put right",
+    "van-snag": "snag",
+    "van-photo": "photo",
+    "paper": "paper",
+    "check-photo": "photo",
 }
+"""What a form's place on the page is called among the floor's events."""
 LARGEST_OFFSET = timedelta(days=20)
 """More does not fit the offset's field; a clock that is further off is not believed anyway."""
 
@@ -57,9 +63,8 @@ def queued_answer(request: HttpRequest, by: By, at: str, act: Callable[[By], Ans
     try:
         answer = act(by)
     except Refused as error:
-        task = _task_at(at)
+        task, build = _work_at(at)
         typed = {name: value[:2000] for name, value in request.POST.items() if name not in ("once", "pin")}
-        build = task.build if task else None
         answer = keep_refusal(
             error, VERBS[at.split()[0]], by=by, now=now, task=task, build=build, payload=typed
         )
@@ -85,13 +90,29 @@ def web_manifest(request: HttpRequest) -> HttpResponse:
     return render(request, "floor/manifest.json", content_type="application/manifest+json")
 
 
-def _task_at(at: str) -> Task | None:
+def _work_at(at: str) -> tuple[Task | None, Build | None]:
+    """What a refused form was about: the task where there is one, and the build."""
     verb, number = at.split()
+    if verb == "undo":
+        event = FloorEvent.objects.select_related("task", "build").filter(pk=number).first()
+        return (event.task, event.build) if event else (None, None)
+    if verb.startswith("van-"):
+        return None, Build.objects.filter(pk=number).first()
+    if verb == "paper":
+        row = Installation.objects.select_related("build").filter(pk=number).first()
+        return None, row.build if row else None
+    if verb == "put-right":
+        snag = Snag.objects.select_related("task", "build").filter(pk=number).first()
+        return (snag.task, snag.build) if snag else (None, None)
     tasks = Task.objects.select_related("build")
     if verb == "wait":
-        link = Link.objects.filter(pk=number).first()
-        return tasks.filter(pk=link.after_id).first() if link else None
-    return None if verb == "undo" else tasks.filter(pk=number).first()
+        tasks = tasks.filter(links_in=number)
+    elif verb == "check-photo":
+        tasks = tasks.filter(hold_point=number)
+    else:
+        tasks = tasks.filter(pk=number)
+    task = tasks.first()
+    return task, task.build if task else None
 
 
 def _clock(word: str) -> datetime | None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotModified
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -16,6 +17,7 @@ from builds.actions import tablets
 from builds.actions.door import Refused
 from builds.actions.floor import STOP_REASONS, Answer, By
 from builds.models import Person
+from builds.models.evidence import PLACES_IN_VAN
 from builds.queries.job_sheet import JobSheet, job_sheet
 
 from .queued import queued_answer, waited_on_the_tablet
@@ -77,6 +79,7 @@ def show_sheet(request: HttpRequest, person: int, trouble: Trouble | None = None
         "stop_reasons": STOP_REASONS,
         "hours_left": HOURS_LEFT,
         "hours_more": HOURS_MORE,
+        "places_in_van": PLACES_IN_VAN,
     }
     template = "floor/sheet/_sheet.html" if request.htmx else "floor/sheet/page.html"
     response = render(request, template, context, status=trouble.status if trouble else 200)
@@ -86,11 +89,17 @@ def show_sheet(request: HttpRequest, person: int, trouble: Trouble | None = None
 
 
 def answered(
-    request: HttpRequest, person: int, at: str, act: Callable[[By], Answer], *, then: Callable | None = None
+    request: HttpRequest,
+    person: int,
+    at: str,
+    act: Callable[[By], Answer],
+    *,
+    show: Callable[..., HttpResponse] = show_sheet,
+    address: str = "",
 ) -> HttpResponse:
     """Does one action and shows the sheet as it is then, or where and why it was refused.
 
-    `then` gives another page to go to after it.
+    `show` shows another page than the sheet, which lies at `address`.
     """
     by = by_of(request, person)
     if by.is_late:
@@ -100,12 +109,10 @@ def answered(
     except Refused as error:
         typed = {name: value for name, value in request.POST.items() if name not in ("pin", "once")}
         trouble = Trouble(at, error.words, error.status, error.field or "", typed)
-        return show_sheet(request, person, trouble)
-    if then is not None:
-        return then(answer)
+        return show(request, person, trouble)
     if not request.htmx:
-        return redirect("floor:job-sheet", person)
-    response = show_sheet(request, person)
+        return redirect(address or reverse("floor:job-sheet", args=[person]))
+    response = show(request, person)
     return say(response, answer.words)
 
 

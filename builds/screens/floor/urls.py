@@ -4,7 +4,7 @@ from django.urls import path
 
 from builds.screens import photo_sizes  # noqa: F401  registers <photo_size:...>
 
-from . import checks, evidence, pairing, queued, sheet, work
+from . import checks, evidence, pairing, queued, sheet, van, work
 
 app_name = "floor"
 
@@ -28,6 +28,13 @@ urlpatterns = [
     path("<int:person>/task/<int:task>/photo/", evidence.photo, name="task-photo"),
     path("<int:person>/task/<int:task>/snag/", evidence.snag, name="task-snag"),
     path("photo/<uuid:uuid>/<photo_size:size>/", evidence.photo_file, name="photo"),
+    # one van: snags, photos by place, what is fitted
+    path("<int:person>/van/<int:build>/", van.page, name="van"),
+    path("<int:person>/van/<int:build>/snag/", van.snag, name="van-snag"),
+    path("<int:person>/van/<int:build>/snag/<int:snag>/put-right/", van.put_right, name="snag-put-right"),
+    path("<int:person>/van/<int:build>/photo/", van.photo, name="van-photo"),
+    path("<int:person>/van/<int:build>/installation/<int:installation>/paper/", van.paper, name="paper-file"),
+    path("paper/<uuid:uuid>/", van.paper_file, name="paper"),
     # checks
     path("<int:person>/check/<int:check>/", checks.page, name="hold-point"),
     path("<int:person>/check/<int:check>/judge/", checks.judge, name="hold-point-judge"),

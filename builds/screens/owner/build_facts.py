@@ -13,7 +13,6 @@ from builds.actions import builds as actions
 from builds.actions.composing import InstallationChoice, add_to_build, take_out
 from builds.actions.door import Refused
 from builds.models import Build, Installation, InstallationKind, Unit, UnitKind
-from builds.queries.build_record import build_record
 
 from .build_frame import build_or_404, ways_of_build
 from .forms_build import VAN_FIELDS, BuildFactsForm, CustomerForm, PromiseForm, UnitRow, VanFields, refuse_in
@@ -175,14 +174,3 @@ def _show_fitted(request, found: Build, *, rows=(), unit_error="", form=None, st
         "form": form or InstallationForm(),
     }
     return render(request, "owner/builds/fitted.html", context, status=status)
-
-
-@require_safe
-def record(request: HttpRequest, build: int) -> HttpResponse:
-    found = build_or_404(build)
-    context = {
-        "build": found,
-        "ways": ways_of_build(found, "owner:build-record"),
-        "record": build_record(found),
-    }
-    return render(request, "owner/builds/record.html", context)

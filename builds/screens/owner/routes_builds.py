@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import build_back, build_facts, build_work, builds, plan_state, snags
+from . import build_back, build_facts, build_record, build_work, builds, plan_state, snags
 
 routes = [
     path("plan-state/", plan_state.fragment, name="plan-state"),
@@ -28,7 +28,14 @@ routes = [
         build_facts.installation_out,
         name="installation-out",
     ),
-    path("builds/<int:build>/record/", build_facts.record, name="build-record"),
+    path("builds/<int:build>/record/", build_record.page, name="build-record"),
+    path("builds/<int:build>/record/paper/", build_record.file_paper, name="paper-file"),
+    path(
+        "builds/<int:build>/record/paper/<int:paper>/withdraw/",
+        build_record.withdraw_paper,
+        name="paper-withdraw",
+    ),
+    path("paper/<uuid:uuid>/", build_record.paper, name="paper"),
     path("builds/<int:build>/snag/<int:snag>/put-right/", snags.put_right, name="snag-put-right"),
     # its work
     path("builds/<int:build>/work/", build_work.page, name="build-work"),
