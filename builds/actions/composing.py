@@ -11,10 +11,12 @@ from datetime import datetime
 from decimal import Decimal
 
 from builds.actions.door import Refused, note_in_journal, write
+from builds.actions.floor_events import By
 from builds.actions.needs import reckon
 from builds.actions.network import bridge_gap
 from builds.actions.parts import derive_new
 from builds.actions.planning import forget_order
+from builds.actions.tested import reopen_for_new_work
 from builds.engines.composing.compose import compose, missing_needs
 from builds.engines.composing.linking import close_gap
 from builds.engines.composing.network import (
@@ -70,6 +72,8 @@ def add_to_build(
     with write():
         forget_order()
         added = put_in(build, units, installations)
+        for task in added:
+            reopen_for_new_work(task=task, by=By(user=by), now=now)
         names = [c.name for c in units] + [c.kind for c in installations]
         note_in_journal(f"Added {', '.join(names)}: {len(added)} tasks", now=now, by=by, build=build)
         return added

@@ -24,7 +24,7 @@ from builds.actions.floor_rules import (
     refuse_open_check,
     task_for,
 )
-from builds.actions.hold_points import reopen_checks
+from builds.actions.tested import behind_open_checks, reopen_after_added_work, reopen_checks
 from builds.actions.undo import undo
 from builds.models import Build, Task, User
 
@@ -93,7 +93,9 @@ def tick_task(*, task: Task, hours, by: By, now: datetime, competent_person: str
         payload = may_start(task, by, now, shop, True, competent_person)
         payload |= {"hours": str(taken), "crew": crew_with(task, by)}
         words = "It was ticked before; both are kept" if task.state == "done" else "Done"
-        return record("tick", words, by=by, now=now, task=task, payload=payload)
+        answer = record("tick", words, by=by, now=now, task=task, payload=payload)
+        reopen_after_added_work(task=task, by=by, now=now)
+        return answer
 
 
 def half_a_day_left(*, task: Task, hours_left, by: By, now: datetime, competent_person: str = "") -> Answer:
@@ -164,26 +166,41 @@ def reopen(*, task: Task, why: str, hours_left, user: User, now: datetime, uuid=
 
 @dataclass(frozen=True)
 class BulkTicked:
-    """What a bulk tick did: the tasks ticked, and those left because their check is not on record."""
+    """What a bulk tick did: the tasks ticked, and those left, each with why.
+
+    `checks_left` carry a check that is not on record, `held` come after one (by its name), `unnamed` are
+    licensed work whose competent person was not named.
+    """
 
     ticked: tuple[Task, ...]
     checks_left: tuple[Task, ...]
+    held: tuple[tuple[Task, str], ...] = ()
+    unnamed: tuple[Task, ...] = ()
 
 
-def bulk_tick(*, build: Build, tasks: Iterable[Task], user: User, now: datetime) -> BulkTicked:
+def bulk_tick(
+    *, build: Build, tasks: Iterable[Task], user: User, now: datetime, competent_person: str = ""
+) -> BulkTicked:
     """Ticks off what was done on a half-built van before the tool arrived; asks for no dates.
 
-    Tasks that carry a check are left to do: what was never recorded is still to be checked, or to be
-    overruled in writing where that may be. Tasks of other builds, removed or done ones count for nothing.
+    Left to do are tasks that carry a check, and those after one that is open: what was never recorded is
+    still to be checked, or to be overruled in writing where that may be. So is licensed work, unless the
+    competent person is named. Tasks of other builds, removed or done ones count for nothing.
     """
     with write():
         wanted = [t.pk for t in tasks]
         rows = Task.objects.kept().filter(pk__in=wanted, build=build).exclude(state="done")
-        rows = list(rows.select_related("hold_point", "build"))
-        left = [t for t in rows if hasattr(t, "hold_point") and not t.hold_point.lets_followers_start]
-        ticked = [t for t in rows if t not in left]
+        rows = list(rows.select_related("hold_point", "build", "trade"))
+        named = competent_person.replace("\x00", "").strip()[:120]
+        behind = behind_open_checks(build.pk)
+        checks = [t for t in rows if hasattr(t, "hold_point") and not t.hold_point.lets_followers_start]
+        held = [(t, behind[t.pk]) for t in rows if t.pk in behind and t not in checks]
+        left = {*checks, *(t for t, _ in held)}
+        unnamed = [t for t in rows if t.trade.licensed and not named and t not in left]
+        ticked = [t for t in rows if t not in left and t not in unnamed]
         for task in ticked:
-            record("bulk tick", "Done before", by=By(user=user), now=now, task=task)
+            payload = {"competent_person": named} if task.trade.licensed else {}
+            record("bulk tick", "Done before", by=By(user=user), now=now, task=task, payload=payload)
         if ticked:
             note_in_journal(f"Ticked {len(ticked)} tasks as done before", now=now, by=user, build=build)
-    return BulkTicked(tuple(ticked), tuple(left))
+    return BulkTicked(tuple(ticked), tuple(checks), tuple(held), tuple(unnamed))

@@ -8,19 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 
 from builds.actions.door import Gone, Refused, note_in_journal, write
 from builds.actions.floor_events import Answer, By, answered_before, hours_from, record, when, words_from
 from builds.actions.floor_rules import name_competent, refuse_early, task_for
 from builds.actions.pins import check_pin
+from builds.actions.tested import keep_record, open_again, recheck_hours
 from builds.engines.floor.judging import judge
-from builds.models import CheckRecord, HoldPoint, Link, Snag, Task, User
+from builds.models import HoldPoint, Snag, Task, User
 from builds.queries.certificates import certificates_missing
-
-RECHECK_HOURS = Decimal("1.00")
-"""What a check done again is planned with, at most. Common practice, no source."""
 
 
 class Unreadable(Refused):
@@ -73,7 +70,7 @@ def pass_check(
         if hours not in (None, ""):
             payload["hours"] = str(hours_from(hours, field="hours"))
         answer = record("pass", f"“{check.name}” passed", by=by, now=now, task=task, payload=payload)
-        _keep_record(check, "passed", answer, judged, note, named, certificate)
+        keep_record(check, "passed", answer, judged, note, named, certificate)
         Snag.objects.filter(hold_point=check, put_right_at=None).update(
             put_right_at=answer.event.happened_at, put_right_by=by.person
         )
@@ -102,11 +99,11 @@ def fail_check(
             raise Unreadable(judged.errors)
         refuse_early(task, when(by, now), shop)
         named = _competent_for(check, task, by, competent_person)
-        payload = {"hold_point": check.pk, "hours_left": str(_recheck_hours(task))}
+        payload = {"hold_point": check.pk, "hours_left": str(recheck_hours(task))}
         payload |= {"competent_person": named} if named else {}
         words = f"“{check.name}” failed; it waits for a recheck"
         answer = record("fail", words, by=by, now=now, task=task, payload=payload)
-        _keep_record(check, "failed", answer, judged, note, named, "")
+        keep_record(check, "failed", answer, judged, note, named, "")
         Snag.objects.create(
             build=task.build,
             task=task,
@@ -119,9 +116,12 @@ def fail_check(
 
 
 def overrule_check(*, hold_point: HoldPoint, reason: str, user: User, now: datetime, uuid=None) -> Answer:
-    """Lets the followers start without a pass, on the owner's written reason. Never gas, mains or seats."""
+    """Lets the followers start without a pass, on the owner's written reason. Never gas, mains or seats.
+
+    What comes before the check has to be done and passed all the same: nothing is overruled with it.
+    """
     by = By(user=user, uuid=uuid)
-    with write():
+    with write() as shop:
         if known := answered_before(by):
             return known
         check, task = _fresh(hold_point, by)
@@ -129,19 +129,26 @@ def overrule_check(*, hold_point: HoldPoint, reason: str, user: User, now: datet
             raise Refused(f"“{check.name}” can't be overruled. It has to pass.")
         if check.lets_followers_start:
             raise Refused(f"“{check.name}” holds nothing up any more.")
+        refuse_early(task, now, shop)
         _refuse_handover(check, task)
         reason = words_from(reason, field="reason", most=400, needed="Write the reason; it stays on record.")
         payload = {"hold_point": check.pk, "reason": reason}
         answer = record("overrule", f"“{check.name}” overruled", by=by, now=now, task=task, payload=payload)
-        _keep_record(check, "overruled", answer, judge([], {}), reason, "", "")
+        keep_record(check, "overruled", answer, judge([], {}), reason, "", "")
         note_in_journal(f"Overruled “{check.name}”: {reason}", now=now, by=user, build=task.build)
         return answer
 
 
 def file_certificate(*, hold_point: HoldPoint, reference: str, now: datetime, by: User) -> HoldPoint:
-    """Notes the certificate's reference after the test; the handover waits for it."""
+    """Notes the certificate's reference after the test was passed; the handover waits for it."""
     with write(plan=False):
-        check = HoldPoint.objects.select_related("task__build").get(pk=hold_point.pk)
+        check, _ = _fresh(hold_point, By(user=by))
+        if not check.certificate_due:
+            raise Refused(f"“{check.name}” needs no certificate.", field="certificate")
+        if check.state != "passed":
+            raise Refused(
+                f"“{check.name}” is not passed, so there is no certificate of it yet.", field="certificate"
+            )
         check.certificate = words_from(
             reference, field="certificate", most=120, needed="Write the reference on the certificate."
         )
@@ -158,59 +165,10 @@ def reopen_check(*, hold_point: HoldPoint, why: str, user: User, now: datetime) 
         why = words_from(why, field="why", most=400, needed="Say why it has to be checked again.")
         if not check.lets_followers_start:
             raise Refused(f"“{check.name}” is still to be checked.")
-        _open_again(check, why, By(user=user), now)
+        open_again(check, why, By(user=user), now)
         note_in_journal(
             f"“{check.name}” to be checked again: {why}", now=now, by=user, build=check.task.build
         )
-
-
-def reopen_checks(*, task: Task, why: str, by: By, now: datetime) -> tuple[HoldPoint, ...]:
-    """Opens again the signed checks that tested what `task` touches. Call it when tested work changes.
-
-    These are the checks right after the task, and those further on that share its installation, its unit
-    or its licensed trade.
-    """
-    with write():
-        signed = [(c, is_next) for c, is_next in _checks_after(task) if c.lets_followers_start]
-        found = [check for check, is_next in signed if is_next or _tests_the_same(check.task, task)]
-        for check in found:
-            _open_again(check, why, by, now)
-    return tuple(found)
-
-
-def _tests_the_same(tested: Task, task: Task) -> bool:
-    same_installation = tested.installation_id and tested.installation_id == task.installation_id
-    same_unit = tested.unit_id and tested.unit_id == task.unit_id
-    return bool(
-        same_installation or same_unit or (tested.trade.licensed and tested.trade_id == task.trade_id)
-    )
-
-
-def _checks_after(task: Task) -> list[tuple[HoldPoint, bool]]:
-    """Every check somewhere after a task, and whether it comes right after it."""
-    after: dict[int, list[int]] = {}
-    pairs = Link.objects.filter(before__build=task.build_id, after__removed_at=None)
-    for first, then in pairs.values_list("before_id", "after_id"):
-        after.setdefault(first, []).append(then)
-    reached, ahead = set(), list(after.get(task.pk, ()))
-    while ahead:
-        number = ahead.pop()
-        if number not in reached:
-            reached.add(number)
-            ahead += after.get(number, ())
-    checks = HoldPoint.objects.filter(task__in=reached).select_related("task__trade", "task__build")
-    return [(check, check.task_id in after.get(task.pk, ())) for check in checks]
-
-
-def _open_again(check: HoldPoint, why: str, by: By, now: datetime) -> None:
-    payload = {"hold_point": check.pk, "reason": why[:200], "hours_left": str(_recheck_hours(check.task))}
-    own = By(person=by.person, user=by.user, tablet=by.tablet)
-    answer = record("check again", why[:300], by=own, now=now, task=_as_now(check.task), payload=payload)
-    _keep_record(check, "reopened", answer, judge([], {}), why[:400], "", "")
-
-
-def _as_now(task: Task) -> Task:
-    return Task.objects.select_related("build", "trade").get(pk=task.pk)
 
 
 # The rules
@@ -253,30 +211,6 @@ def _refuse_handover(check: HoldPoint, task: Task) -> None:
         if missing:
             names = ", ".join(f"“{name}”" for name in missing)
             raise Refused(f"No handover yet: the certificate reference is missing for {names}.")
-
-
-def _recheck_hours(task: Task) -> Decimal:
-    return min(task.hours, RECHECK_HOURS)
-
-
-def _keep_record(check: HoldPoint, state, answer: Answer, judged, note, named, certificate) -> None:
-    check.state = state
-    check.competent_person = named or check.competent_person
-    check.certificate = certificate or ("" if state in ("reopened", "failed") else check.certificate)
-    check.save(update_fields=["state", "competent_person", "certificate"])
-    event = answer.event
-    CheckRecord.objects.create(
-        hold_point=check,
-        outcome=state,
-        readings=judged.readings,
-        remarks=list(judged.remarks),
-        note=note,
-        person=event.person,
-        user=event.user,
-        competent_person=named,
-        certificate=certificate,
-        at=event.happened_at,
-    )
 
 
 def _sentence(remarks: tuple[str, ...]) -> str:

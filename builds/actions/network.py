@@ -8,7 +8,7 @@ from datetime import datetime
 from builds.actions.door import Gone, Refused, check_version, note_in_journal, write
 from builds.engines.composing.linking import close_gap, find_loop
 from builds.engines.composing.network import ComposedLink
-from builds.models import Build, Link, Task, User
+from builds.models import Build, HoldPoint, Link, Task, User
 
 LONGEST_WAIT_MINUTES = 60 * 24 * 120
 
@@ -55,9 +55,10 @@ def change_link(
 
 
 def remove_link(*, link: Link, now: datetime, by: User | None) -> None:
-    """Takes a link away; nothing inherits what it said."""
+    """Takes a link away; nothing inherits what it said. A check that is open keeps both its sides."""
     with write():
         link = _fresh_link(link)
+        _refuse_loosening(link)
         words = f"“{link.after.name}” no longer waits for “{link.before.name}”"
         note_in_journal(words, now=now, by=by, build=link.after.build)
         link.delete()
@@ -133,6 +134,17 @@ def _check_times(wait_minutes: int, latest_minutes: int | None) -> None:
         raise Refused("A wait is between 0 hours and 120 days.", field="wait_hours")
     if latest_minutes is not None and latest_minutes < wait_minutes:
         raise Refused("The latest start can't come before the wait is over.", field="latest_hours")
+
+
+def _refuse_loosening(link: Link) -> None:
+    """An open check holds what comes after it, and tests what comes before it, until it is signed."""
+    for task in (link.before, link.after):
+        check = HoldPoint.objects.filter(task=task, task__removed_at=None).first()
+        if check is not None and not check.lets_followers_start:
+            way = "It has to pass first."
+            if check.may_overrule:
+                way = "Let it pass, or overrule it in writing, first."
+            raise Refused(f"The check “{check.name}” holds this link. {way}")
 
 
 def _fresh_link(link: Link) -> Link:

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from builds.actions.door import Gone, Refused, note_in_journal, write
 from builds.actions.floor_events import Answer, By, answered_before, fresh_task, record
-from builds.actions.hold_points import reopen_checks
+from builds.actions.tested import reopen_checks
 from builds.models import FloorEvent, Task, User
 
 THIS, THAT, SEEN = "this", "that", "seen"

@@ -12,7 +12,9 @@ from django.core.exceptions import ValidationError
 from django.db.models import Max, Q
 
 from builds.actions.door import Refused, note_in_journal, write
+from builds.actions.floor_events import By
 from builds.actions.network import bridge_gap, fresh, refuse_loop
+from builds.actions.tested import reopen_checks, reopen_for_new_work
 from builds.models import Build, Installation, Link, Task, Unit, User
 
 MAY_CHANGE = (
@@ -22,6 +24,9 @@ MAY_CHANGE = (
 )  # fmt: skip
 WHAT_IT_IS = ("trade_id", "place_id", "hours")
 """A change of these while a tick waits on a tablet is for the owner to look at."""
+
+HOW_IT_WAS_DONE = ("trade_id", "place_id", "materials")
+"""A change of these to work that is done changes what its check tested."""
 
 LOW, HIGH = Decimal("0.75"), Decimal("1.5")
 """What low and high hours are of the likely ones until somebody says. Common practice, no source."""
@@ -65,6 +70,7 @@ def add_task(
         _put(task, fields)
         task.save()
         _join(task, after, before)
+        reopen_for_new_work(task=task, by=By(user=by), now=now)
         note_in_journal(f"Added “{task.name}”", now=now, by=by, build=build)
         return task
 
@@ -76,11 +82,15 @@ def change_task(
     with write():
         task = fresh(task, version)
         before = [getattr(task, name) for name in WHAT_IT_IS]
+        was = [getattr(task, name) for name in HOW_IT_WAS_DONE]
+        _refuse_unlicensed(task, fields)
         _put(task, fields)
         if before != [getattr(task, name) for name in WHAT_IT_IS]:
             task.changed_at = now
         task.version += 1
         task.save(update_fields=[*(f.removesuffix("_id") for f in MAY_CHANGE), "version", "changed_at"])
+        if task.state == "done" and was != [getattr(task, name) for name in HOW_IT_WAS_DONE]:
+            reopen_checks(task=task, why=f"“{task.name}” was changed", by=By(user=by), now=now)
         note_in_journal(f"Changed “{task.name}”", now=now, by=by, build=task.build)
         return task
 
@@ -139,6 +149,7 @@ def copy_task(*, task: Task, name: str = "", now: datetime, by: User | None) -> 
         Link.objects.bulk_create(
             [link for link in links if link.after == copy or link.after.started_at is None]
         )
+        reopen_for_new_work(task=copy, by=By(user=by), now=now)
         note_in_journal(f"Copied “{task.name}”", now=now, by=by, build=task.build)
         return copy
 
@@ -172,22 +183,41 @@ def merge_tasks(*, tasks: Sequence[Task], name: str = "", now: datetime, by: Use
 def remove_task(*, task: Task, version: int | None = None, now: datetime, by: User | None) -> None:
     """Removes a task; its followers inherit what it waited for. Its history stays.
 
-    Refuses one that is under way, and one whose check nobody may overrule.
+    Refuses one that is under way, and one whose check is open: that is passed or overruled first.
     """
     with write():
         task = fresh(task, version)
         if task.state == "under way":
             raise Refused(f"“{task.name}” is under way. Stop it first, then remove it.")
-        check = getattr(task, "hold_point", None)
-        if check is not None and not check.may_overrule and check.state != "passed":
-            raise Refused(
-                f"“{check.name}” can’t be left out: gas, mains and seats are always checked. "
-                "Take the installation out of the build if it is not fitted."
-            )
+        _refuse_check_left_out(task)
+        if task.state == "done":
+            reopen_checks(task=task, why=f"“{task.name}” was taken out", by=By(user=by), now=now)
         bridge_gap([task], task.build)
         task.removed_at, task.version = now, task.version + 1
         task.save(update_fields=["removed_at", "version"])
         note_in_journal(f"Removed “{task.name}”", now=now, by=by, build=task.build)
+
+
+def _refuse_check_left_out(task: Task) -> None:
+    check = getattr(task, "hold_point", None)
+    if check is None or check.lets_followers_start:
+        return
+    if not check.may_overrule:
+        raise Refused(
+            f"“{check.name}” can’t be left out: gas, mains and seats are always checked. "
+            "Take the installation out of the build if it is not fitted."
+        )
+    raise Refused(f"“{check.name}” is open. Overrule it in writing first; the reason stays on record.")
+
+
+def _refuse_unlicensed(task: Task, fields: Mapping[str, Any]) -> None:
+    """Standard work of a licensed trade stays with it: a named competent person does it."""
+    trade = fields.get("trade_id", task.trade_id)
+    if task.standard and task.trade.licensed and trade != task.trade_id:
+        raise Refused(
+            f"This is {task.trade.name.lower()} work; a competent person of that trade is named for it.",
+            field="trade_id",
+        )
 
 
 def _put(task: Task, fields: Mapping[str, Any]) -> None:

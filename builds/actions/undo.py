@@ -8,7 +8,7 @@ from builds.actions.door import Refused, write
 from builds.actions.drying import project_word
 from builds.actions.floor_events import Answer, By, answered_before, record
 from builds.actions.floor_rules import task_for
-from builds.actions.hold_points import reopen_checks
+from builds.actions.tested import reopen_checks
 from builds.models import FloorEvent, Note, Snag, Task
 
 STATE_VERBS = ("start", "tick", "half a day left", "stop", "go on", "pass", "fail", "overrule", "reopen")

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date, datetime, time, timedelta
 
 from builds.actions import decisions, deliveries
 from builds.actions.builds import NewBuild, start_build, tell_promise
-from builds.actions.floor import By, add_snag, bulk_tick, stop_task
+from builds.actions.door import Refused
+from builds.actions.floor import By, add_photo, add_snag, bulk_tick, stop_task
+from builds.actions.hold_points import pass_check
 from builds.actions.library import load_standard_library
 from builds.actions.planning import planned_by_hand, replan
 from builds.actions.sheets import set_aim
 from builds.actions.telling import tell_the_crew
-from builds.demo.history import History
+from builds.demo.history import COMPETENT, READINGS, History
 from builds.demo.people import Workshop, make_workshop
+from builds.demo.pictures import draw_picture
 from builds.demo.vans import VANS, DemoVan
 from builds.models import BodySize, Build, Delivery, PlanRow, PlanState, Task
 from builds.queries.opening import monday_of, opening_times
@@ -64,9 +68,34 @@ def _begin(van: DemoVan, first: date, now: datetime, workshop: Workshop) -> Buil
     )
     build = start_build(new=new, now=now, by=workshop.owner)
     if van.phases_before:
-        tasks = Task.objects.filter(build=build, phase__in=van.phases_before)
-        bulk_tick(build=build, tasks=tasks, user=workshop.owner, now=now)
+        _done_before(build, van.phases_before, now, workshop)
     return build
+
+
+def _done_before(build: Build, phases: tuple[str, ...], now: datetime, workshop: Workshop) -> None:
+    """Ticks off these phases and signs their checks, each after what comes before it."""
+    by = By(user=workshop.owner)
+    named = f"{COMPETENT['gas']}; {COMPETENT['mains']}"
+    tasks = Task.objects.filter(build=build, phase__in=phases).order_by("order")
+    while True:
+        done = bulk_tick(build=build, tasks=tasks, user=workshop.owner, now=now, competent_person=named)
+        held = {task.pk for task, _ in done.held}
+        ready = [task for task in done.checks_left if task.pk not in held]
+        if not done.ticked or not ready:
+            return
+        for task in ready:
+            check = task.hold_point
+            if check.photo_wanted:
+                picture = draw_picture("gauge", seed=task.pk)
+                add_photo(file=picture, build=build, task=task, hold_point=check, by=by, now=now)
+            with suppress(Refused):
+                pass_check(
+                    hold_point=check,
+                    readings=READINGS[check.kind],
+                    by=by,
+                    now=now,
+                    competent_person=COMPETENT.get(check.licensed_trade, ""),
+                )
 
 
 def _promise(builds: dict[str, Build], now: datetime, workshop: Workshop) -> None:

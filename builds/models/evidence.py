@@ -42,6 +42,10 @@ class HoldPoint(models.Model):
             models.CheckConstraint(
                 condition=~Q(state="overruled") | Q(may_overrule=True), name="only_some_checks_overruled"
             ),
+            models.CheckConstraint(
+                condition=Q(licensed_trade="") | Q(may_overrule=False),
+                name="licensed_checks_never_overruled",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -88,6 +88,12 @@ class StandardHoldPoint(models.Model):
 
     class Meta:
         ordering = ["order", "key"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(licensed_trade="") | models.Q(may_overrule=False),
+                name="licensed_standard_checks_never_overruled",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name

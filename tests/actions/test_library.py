@@ -82,3 +82,28 @@ def test_every_row_of_the_library_fits_its_columns(db, now, model):
 
     assert model.objects.exists()
     assert too_long == []
+
+
+def test_every_check_of_the_trade_is_whole(db, now):
+    """The dozen of the trade and the handover: fields, units, limits with their basis, caution, a task."""
+    load_standard_library(now=now)
+    cautions = set(Caution.objects.values_list("key", flat=True))
+    carried = set(StandardTask.objects.exclude(hold_point="").values_list("hold_point", flat=True))
+    checks = {row.key: row for row in StandardHoldPoint.objects.all()}
+
+    assert set(checks) == {
+        "openings_hose", "first_fix_wiring", "water_pressure", "gas_tightness", "heater_test_fire",
+        "seat_fixings", "power_up", "mains_test", "pump_cut_out", "gas_final", "drain_down", "weighing",
+        "snag_walk", "handover",
+    }  # fmt: skip
+    assert carried == set(checks)
+    for check in checks.values():
+        assert check.fields, check.key
+        assert check.caution == "" or check.caution in cautions, check.key
+        for field in check.fields:
+            counts = field["kind"] in ("number", "difference", "percent_drop", "sum")
+            assert not counts or "unit" in field, (check.key, field["key"])
+            limited = field.get("least", field.get("most", field.get("wanted"))) is not None
+            assert not limited or field.get("basis"), (check.key, field["key"])
+    assert {c.key for c in checks.values() if c.certificate_due} == {"mains_test", "gas_final"}
+    assert {c.licensed_trade for c in checks.values() if c.licensed_trade} == {"gas", "mains"}

@@ -44,13 +44,22 @@ def tick_many(request: HttpRequest, build: int) -> HttpResponse:
     """Ticks what was done before the tool arrived; asks for no dates."""
     found = get_object_or_404(Build, pk=build)
     chosen = _chosen(request, found)
-    done = bulk_tick(build=found, tasks=chosen, user=request.user, now=timezone.now())
+    named = request.POST.get("competent_person", "")
+    done = bulk_tick(build=found, tasks=chosen, user=request.user, now=timezone.now(), competent_person=named)
     if done.ticked:
         messages.success(request, f"{_tasks(len(done.ticked))} ticked as done before.")
     if done.checks_left:
         names = ", ".join(t.hold_point.name for t in done.checks_left)
         messages.warning(request, f"Left to do, because their checks are not on record: {names}.")
-    if not done.ticked and not done.checks_left:
+    if done.held:
+        names = ", ".join(sorted({check for _, check in done.held}))
+        messages.warning(
+            request, f"{_tasks(len(done.held))} left to do, because these checks come first: {names}."
+        )
+    if done.unnamed:
+        names = ", ".join(t.name for t in done.unnamed)
+        messages.warning(request, f"Left to do; name the competent person who did it: {names}.")
+    if not any((done.ticked, done.checks_left, done.held, done.unnamed)):
         messages.error(request, "Choose the tasks that are done first.")
     return redirect("owner:build-work", found.pk)
 
