@@ -58,6 +58,7 @@ class PhaseLine:
 
 @dataclass(frozen=True, slots=True)
 class CheckLine:
+    task: int
     name: str
     state: str
     on: date | None
@@ -178,7 +179,7 @@ def _phase(name: str, rows: list[Work], times: OpeningTimes) -> PhaseLine:
 
 def _checks(work: list[Work], times: OpeningTimes) -> tuple[CheckLine, ...]:
     return tuple(
-        CheckLine(w.check, w.check_state, times.day_of(w.finish) if w.finish else None)
+        CheckLine(w.pk, w.check, w.check_state, times.day_of(w.finish) if w.finish else None)
         for w in work
         if w.check
     )

@@ -75,6 +75,47 @@ class CheckPage:
     past: tuple[CheckPast, ...]
 
 
+@dataclass(frozen=True)
+class CheckForOwner:
+    """One check as the owner sees it: what it asks, what was signed, what the owner may do about it."""
+
+    pk: int
+    name: str
+    state: str
+    caution: str
+    licensed: bool
+    may_overrule: bool
+    is_signed: bool
+    certificate_due: bool
+    certificate: str
+    photo_wanted: bool
+    competent_person: str
+    fields: tuple[CheckField, ...]
+    photos: tuple[Photo, ...]
+    past: tuple[CheckPast, ...]
+
+
+def check_for_owner(check: HoldPoint, now: datetime) -> CheckForOwner:
+    """Reads one check with its task and trade; four queries."""
+    shop = Shop.objects.get(pk=1)
+    return CheckForOwner(
+        pk=check.pk,
+        name=check.name,
+        state=check.state,
+        caution=_caution(check),
+        licensed=bool(check.licensed_trade) or check.task.trade.licensed,
+        may_overrule=check.may_overrule and not check.licensed_trade,
+        is_signed=check.lets_followers_start,
+        certificate_due=check.certificate_due,
+        certificate=check.certificate,
+        photo_wanted=check.photo_wanted,
+        competent_person=check.competent_person,
+        fields=tuple(_field(spec) for spec in check.fields),
+        photos=check_photos(check).photos,
+        past=_past(check, now, ZoneInfo(shop.zone)),
+    )
+
+
 def check_page(check: HoldPoint, reader: Person, now: datetime) -> CheckPage:
     """Reads the page of one check; `check` comes with its task, build, trade, place, unit."""
     shop = Shop.objects.get(pk=1)
@@ -176,18 +217,18 @@ def _caution(check: HoldPoint) -> str:
 
 def _past(check: HoldPoint, now: datetime, zone: ZoneInfo) -> tuple[CheckPast, ...]:
     rows = CheckRecord.objects.filter(hold_point=check).select_related("person", "user")[:10]
-    return tuple(
-        CheckPast(
-            outcome=OUTCOMES.get(row.outcome, row.outcome),
-            at=clock_words(row.at, now, zone),
-            who=str(row.competent_person or row.person or row.user or ""),
-            note=row.note,
-            readings=tuple(
-                _said(spec, row.readings[spec["key"]])
-                for spec in check.fields
-                if row.readings.get(spec["key"])
-            ),
-            remarks=tuple(row.remarks),
-        )
-        for row in rows
+    return tuple(past_line(check, row, clock_words(row.at, now, zone)) for row in rows)
+
+
+def past_line(check: HoldPoint, row: CheckRecord, at: str) -> CheckPast:
+    """One signature with its readings in words; `at` says when."""
+    return CheckPast(
+        outcome=OUTCOMES.get(row.outcome, row.outcome),
+        at=at,
+        who=str(row.competent_person or row.person or row.user or ""),
+        note=row.note,
+        readings=tuple(
+            _said(spec, row.readings[spec["key"]]) for spec in check.fields if row.readings.get(spec["key"])
+        ),
+        remarks=tuple(row.remarks),
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import build_back, build_facts, build_record, build_work, builds, plan_state, snags
+from . import build_back, build_check, build_facts, build_record, build_work, builds, plan_state, snags
 
 routes = [
     path("plan-state/", plan_state.fragment, name="plan-state"),
@@ -36,6 +36,7 @@ routes = [
         name="paper-withdraw",
     ),
     path("paper/<uuid:uuid>/", build_record.paper, name="paper"),
+    path("builds/<int:build>/hold-points.pdf", build_check.paper, name="checks-pdf"),
     path("builds/<int:build>/snag/<int:snag>/put-right/", snags.put_right, name="snag-put-right"),
     # its work
     path("builds/<int:build>/work/", build_work.page, name="build-work"),
@@ -43,6 +44,14 @@ routes = [
     path("builds/<int:build>/work/tick/", build_work.tick_many, name="task-tick-many"),
     path("builds/<int:build>/work/merge/", build_work.merge, name="task-merge"),
     path("builds/<int:build>/work/<int:task>/", build_work.task, name="task"),
+    path("builds/<int:build>/work/<int:task>/check/", build_check.page, name="task-check"),
+    path("builds/<int:build>/work/<int:task>/check/overrule/", build_check.overrule, name="check-overrule"),
+    path("builds/<int:build>/work/<int:task>/check/again/", build_check.again, name="check-again"),
+    path(
+        "builds/<int:build>/work/<int:task>/check/certificate/",
+        build_check.certificate,
+        name="check-certificate",
+    ),
     path("builds/<int:build>/work/<int:task>/split/", build_work.split, name="task-split"),
     path("builds/<int:build>/work/<int:task>/copy/", build_work.copy, name="task-copy"),
     path("builds/<int:build>/work/<int:task>/remove/", build_work.remove, name="task-remove"),
