@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
-from builds.models import Build, CheckRecord, HoldPoint
+from builds.models import Build, CheckRecord, HoldPoint, Shop
 from builds.queries.check_page import CheckPast, past_line
 from builds.templatetags.words import day_year, moment
 
@@ -34,6 +34,8 @@ class CheckOnPaper:
 class ChecksPaper:
     """The paper of one build; `overruled` names the checks that were let go without a pass."""
 
+    shop_name: str
+    made_words: str
     title: str
     van: str
     registration: str
@@ -46,7 +48,7 @@ class ChecksPaper:
 
 
 def checks_paper(build: Build, now: datetime) -> ChecksPaper:
-    """Reads every check of a build with all that was signed, oldest first; two queries."""
+    """Reads every check of a build with all that was signed, oldest first; three queries."""
     rows = HoldPoint.objects.filter(task__build=build, task__removed_at=None).select_related("task")
     checks = list(rows.order_by("task__order", "pk"))
     past: dict[int, list[CheckRecord]] = defaultdict(list)
@@ -54,6 +56,8 @@ def checks_paper(build: Build, now: datetime) -> ChecksPaper:
     for row in signed.order_by("at", "pk"):
         past[row.hold_point_id].append(row)
     return ChecksPaper(
+        shop_name=Shop.objects.get(pk=1).name,
+        made_words=f"Printed {moment(now)}",
         title=f"Hold points of {build.name}",
         van=build.name,
         registration=build.registration,
