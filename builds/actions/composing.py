@@ -245,6 +245,7 @@ def _task_row(build: Build, task: ComposedTask, order: int) -> Task:
         installation_id=owner if task.owner == "installation" else None,
         key=task.key,
         standard=task.standard,
+        standard_share=Decimal(str(round(task.share, 4))),
         name=task.name,
         phase=task.phase,
         trade_id=task.trade,

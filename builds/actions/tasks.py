@@ -127,6 +127,7 @@ def split_task(
         Link.objects.create(before=task, after=second)
         dries = ("dries_here_minutes", "rack_minutes", "still_minutes")
         _put(task, {"hours": first_hours, **dict.fromkeys(dries, 0)})
+        task.standard_share = None
         task.version, task.changed_at = task.version + 1, now
         task.save()
         note_in_journal(f"Split “{task.name}” in two", now=now, by=by, build=task.build)
@@ -322,6 +323,7 @@ def _move_check(rows: Sequence[Task], kept: Task) -> None:
 
 def _take_in(kept: Task, others: Sequence[Task], name: str) -> None:
     kept.name = (name.strip() or kept.name)[:120]
+    kept.standard_share = None
     for other in others:
         kept.hours += other.hours
         kept.hours_low += other.hours_low

@@ -36,6 +36,9 @@ class StandardTask(models.Model):
     basis = models.CharField(max_length=240, blank=True)
     order = models.PositiveSmallIntegerField(default=0)
     withdrawn = models.BooleanField(default=False)
+    declined_cases = models.PositiveIntegerField(
+        "cases known when other hours were last declined", default=0, editable=False
+    )
 
     class Meta:
         ordering = ["order", "key"]

@@ -39,7 +39,8 @@ class Task(models.Model):
 
     `state`, `started_at`, `finished_at`, `hours_left`, `stop_reason` and `crew_on_it` are the
     projection of this task's floor events and are written only together with one. `changed_at` is when
-    the owner last changed what the work is.
+    the owner last changed what the work is. `standard_share` is how many times the standard's hours
+    the whole of it is; nothing once it is a part, a copy or a merger of standard work.
     """
 
     STATES = [("to do", "to do"), ("under way", "under way"), ("done", "done"), ("stopped", "stopped")]
@@ -51,6 +52,9 @@ class Task(models.Model):
     )
     key = models.CharField(max_length=80)
     standard = models.CharField(max_length=40, blank=True)
+    standard_share = models.DecimalField(
+        "times the standard's hours", max_digits=8, decimal_places=4, null=True, blank=True, editable=False
+    )
     name = models.CharField(max_length=120)
     phase = models.CharField(max_length=40, blank=True)
     trade = models.ForeignKey("builds.Trade", to_field="key", on_delete=models.PROTECT)

@@ -179,6 +179,7 @@ def _task(row: StandardTask, node: _Node, library: StandardWork) -> ComposedTask
         hours_low=_quarter(row.hours_low * share),
         hours_likely=_quarter(row.hours_likely * share),
         hours_high=_quarter(row.hours_high * share),
+        share=share,
         same_day=row.same_day,
         needs_van=row.needs_van,
         claims_van=row.claims_van,

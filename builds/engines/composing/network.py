@@ -52,7 +52,7 @@ class ComposedTask:
     """A task of one build. `key` is stable: "owner/standard", or the standard key alone for the van.
 
     `owner` is "van", "unit" or "installation", `owner_id` the pick's id (empty for the van). Hours are
-    working hours of the whole crew of `crew` people.
+    working hours of the whole crew of `crew` people, `share` times those of the standard.
     """
 
     key: str
@@ -67,6 +67,7 @@ class ComposedTask:
     hours_low: float
     hours_likely: float
     hours_high: float
+    share: float = 1.0
     same_day: bool = False
     needs_van: bool = True
     claims_van: bool = False

@@ -1,0 +1,1 @@
+"""What the shop's own hours say about the hours the work is planned with."""
