@@ -16,6 +16,7 @@ from decimal import Decimal, InvalidOperation
 from builds.actions.door import Gone, Refused, write
 from builds.engines.floor.projection import CHANGES_STATE, Event, crossings, last_word, project
 from builds.models import Build, FloorEvent, Link, Person, Tablet, Task, User
+from builds.queries.events import as_event
 
 OLDEST = timedelta(days=60)
 FINISHES = ("tick", "half a day left", "pass")
@@ -199,18 +200,6 @@ def keep_refusal(
 def events_of(task: Task) -> list[Event]:
     rows = FloorEvent.objects.filter(task=task, outcome__in=("kept", "to settle"))
     return [as_event(row) for row in rows]
-
-
-def as_event(row: FloorEvent) -> Event:
-    return Event(
-        id=row.pk,
-        verb=row.verb,
-        at=row.happened_at,
-        person=row.person_id,
-        payload=row.payload,
-        undoes=row.undoes_id,
-        was_refused=row.outcome == "refused",
-    )
 
 
 def state_of(task: Task) -> dict:

@@ -7,9 +7,11 @@ import { refuseDoubleSubmits } from "./behaviours/once.js";
 import { poll } from "./behaviours/poll.js";
 import { removeParts } from "./behaviours/remove.js";
 import { sayChanges } from "./behaviours/say.js";
+import { stepNumbers } from "./behaviours/step.js";
 import { switchTheme } from "./behaviours/theme.js";
 import { warnOfUnsaved } from "./behaviours/unsaved.js";
 
+stepNumbers();
 switchTheme();
 removeParts();
 sayChanges();

@@ -30,6 +30,7 @@ from builds.actions import (
     filing,
     floor,
     hold_points,
+    hours,
     network,
     pins,
     settling,
@@ -134,6 +135,12 @@ def settle_everything(scene: Scene) -> None:
     for keep in ("this", "that", "seen"):
         with suppress(Refused):
             settling.settle(event=stop, keep=keep, user=scene.user, now=scene.now)
+
+
+def correct(scene: Scene) -> None:
+    stop = floor.stop_task(task=scene.walls, reason="x", by=scene.by, now=scene.now).event
+    crew = [scene.by.person.pk]
+    hours.correct_hours(tick=stop, hours="1", crew=crew, user=scene.user, now=scene.now)
 
 
 def sign(scene: Scene, **more) -> None:
@@ -285,6 +292,7 @@ WAYS = {
     "tested.reopen_checks": lambda s: tested.reopen_checks(task=s.pipe, why="x", by=s.by, now=s.now),
     "tested.reopen_for_new_work": lambda s: tested.reopen_for_new_work(task=s.walls, by=s.by, now=s.now),
     "settling.settle": settle_everything,
+    "hours.correct_hours": correct,
     "tasks.add_task": add,
     "tasks.change_task": change,
     "tasks.split_task": lambda s: [

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import crew, settling, wall, week
+from . import crew, hours, settling, wall, week
 
 routes = [
     path("", week.page, name="week"),
@@ -16,5 +16,7 @@ routes = [
     path("wall/move/back/", wall.back, name="move-back"),
     path("wall/move/lift/", wall.lift, name="move-lift"),
     path("crew/", crew.page, name="crew"),
+    path("crew/hours/", hours.page, name="hours"),
+    path("crew/hours/<int:event>/", hours.tick, name="hours-tick"),
     path("crew/drawn/", crew.drawing, name="crew-drawing"),
 ]
