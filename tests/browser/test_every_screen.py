@@ -13,6 +13,7 @@ from django.utils import timezone
 from builds.actions import decisions, deliveries
 from builds.actions.builds import NewBuild, start_build
 from builds.actions.composing import InstallationChoice, UnitChoice
+from builds.actions.cutting import lay_out
 from builds.actions.library import load_standard_library
 from builds.actions.links import make_customer_link
 from builds.actions.planning import replan
@@ -26,7 +27,8 @@ from tests.browser.looking import faults
 FRAGMENTS_AND_FILES = {
     "owner:plan-state", "owner:van-fields", "owner:unit-row", "owner:job-sheet", "owner:sheet-pdf",
     "owner:material-pdf", "owner:shop-parts", "owner:tablet-code-drawing", "owner:move", "customer:sheet-pdf",
-    "customer:photo", "floor:photo",
+    "customer:photo", "floor:photo", "owner:cutting-how-far", "owner:cutting-pdf", "owner:cutting-plan-pdf",
+    "owner:labels-pdf",
 }  # fmt: skip
 """Routes that are no page of their own: parts of pages, pictures, PDFs."""
 
@@ -67,9 +69,14 @@ def things(site) -> Things:
     sheet = draft_progress_sheet(build=build, monday=monday_of(today), **common)
     tablet, _ = add_tablet(name="Paint tablet", **common)
     link, token = make_customer_link(build=build, **common)
+    kitchen = build.units.get()
+    cutting = lay_out(builds=[build], **common)[0]
     replan(now=now)
     return Things(
         {
+            "unit": kitchen.pk,
+            "plan": cutting.pk,
+            "cut_sheet": cutting.sheets.first().pk,
             "build": build.pk,
             "task": task.pk,
             "person": wren.pk,

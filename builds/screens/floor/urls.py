@@ -4,7 +4,7 @@ from django.urls import path
 
 from builds.screens import photo_sizes  # noqa: F401  registers <photo_size:...>
 
-from . import checks, evidence, pairing, queued, sheet, van, work
+from . import checks, evidence, pairing, queued, sheet, units, van, work
 
 app_name = "floor"
 
@@ -23,6 +23,8 @@ urlpatterns = [
     path("<int:person>/wait/<int:link>/dry/", work.dry, name="wait-dry"),
     path("<int:person>/wait/<int:link>/not-yet/", work.not_yet, name="wait-not-yet"),
     path("<int:person>/event/<int:event>/undo/", work.undo, name="event-undo"),
+    # what a scanned label opens
+    path("unit/<int:unit>/", units.unit_page, name="unit"),
     # what proves it
     path("<int:person>/task/<int:task>/note/", evidence.note, name="task-note"),
     path("<int:person>/task/<int:task>/photo/", evidence.photo, name="task-photo"),

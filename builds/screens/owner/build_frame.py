@@ -14,6 +14,7 @@ WAYS = (
     ("owner:build-facts", "Van and customer"),
     ("owner:build-fitted", "What goes in"),
     ("owner:build-material", "Material"),
+    ("owner:build-cutting", "Cutting"),
     ("owner:build-record", "Record"),
     ("owner:build-papers", "Papers"),
 )

@@ -1,0 +1,63 @@
+"""What a label's code opens on a tablet: the unit's work and parts."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.models import Unit
+from tests import cast
+from tests.screens.test_access import pair
+
+
+@pytest.fixture
+def kitchen(shop):
+    cast.make_person("Wren Alder", "joinery")
+    unit = cast.make_unit(cast.make_build())
+    cast.make_task(unit.build, "cut-parts", unit=unit)
+    cast.make_part(unit, cast.make_board(), "Side", 880, 500, count=2)
+    return unit
+
+
+def test_the_units_work_parts_and_people_are_there(client, kitchen):
+    pair(client)
+
+    shown = client.get(reverse("floor:unit", args=[kitchen.pk])).content.decode()
+
+    assert "Cut parts" in shown
+    assert "880 × 500 mm" in shown
+    assert "Wren Alder" in shown
+
+
+def test_a_unit_taken_out_says_so(client, kitchen):
+    pair(client)
+    Unit.objects.filter(pk=kitchen.pk).update(removed_at=timezone.now())
+
+    assert "taken out" in client.get(reverse("floor:unit", args=[kitchen.pk])).content.decode()
+
+
+@pytest.mark.parametrize("status", ["asked", "dropped", "handed over"])
+def test_a_unit_of_a_van_not_in_work_is_not_found(client, kitchen, status):
+    pair(client)
+    type(kitchen.build).objects.update(status=status)
+
+    assert client.get(reverse("floor:unit", args=[kitchen.pk])).status_code == 404
+
+
+def test_the_page_asks_as_much_for_three_parts_as_for_one(client, kitchen):
+    pair(client)
+    page = reverse("floor:unit", args=[kitchen.pk])
+    with CaptureQueriesContext(connection) as one:
+        client.get(page)
+    board = kitchen.parts.get().material
+    for name in ("Shelf", "Back"):
+        cast.make_part(kitchen, board, name, 700, 400)
+        cast.make_task(kitchen.build, name.lower(), unit=kitchen)
+
+    with CaptureQueriesContext(connection) as three:
+        client.get(page)
+
+    assert len(three) == len(one) <= 12
