@@ -157,6 +157,7 @@ def run_search(
             should_stop=teller.is_over,
             clock=clock,
         )
+        teller.say()
         if teller.is_replaced:
             return
     _close(found, best, time_now())
@@ -197,10 +198,10 @@ class _Teller:
         self._looks += 1
         if self._clock() - self._last >= SAYS_EVERY:
             self._last = self._clock()
-            self._say()
+            self.say()
         return self._stop
 
-    def _say(self) -> None:
+    def say(self) -> None:
         fields = {
             "heard_at": self._time_now(),
             "seconds_spent": round(self._spent_before + self._clock() - self._since, 1),

@@ -37,7 +37,7 @@ class LearnedHours:
 
 
 def learned_hours(key: str | None = None) -> tuple[LearnedHours, ...]:
-    """Every standard task with finished work in the library's order, or the one of `key`; two queries.
+    """Every standard task with finished work by phase in the library's order, or the one of `key`; two queries.
 
     Left out: work split, copied or merged, of another crew than the standard's, and what has no hours.
     """
@@ -50,7 +50,9 @@ def learned_hours(key: str | None = None) -> tuple[LearnedHours, ...]:
     found: dict[tuple[str, int], list[float]] = defaultdict(list)
     for standard, crew, hours, share in done.values_list("standard", "crew", "hours_taken", "standard_share"):
         found[standard, crew].append(float(hours) / float(share))
-    return tuple(_learned(row, found[row.key, row.crew]) for row in standards if (row.key, row.crew) in found)
+    rows = [_learned(row, found[row.key, row.crew]) for row in standards if (row.key, row.crew) in found]
+    phases = list(dict.fromkeys(row.phase for row in rows))
+    return tuple(sorted(rows, key=lambda row: phases.index(row.phase)))
 
 
 def _learned(row: StandardTask, hours: list[float]) -> LearnedHours:

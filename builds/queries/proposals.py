@@ -12,8 +12,11 @@ from builds.engines.planning.plan import Plan
 from builds.models import Build, Person, Proposal, Shop, Task, ToldRow
 from builds.queries.forecast import open_days_after
 from builds.queries.opening import OpeningTimes, instant, opening_times
+from builds.templatetags.words import count
 
 MOST_ROWS = 12
+DRAWING_BOX = 40, 630, 10, 120
+"""Left, right, top and foot of where the late days are drawn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,10 @@ class VanChange:
     days_sooner: int
     is_late_before: bool
     is_late_after: bool
+
+    @property
+    def days_later(self) -> int:
+        return -self.days_sooner
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,24 +57,43 @@ class MovedTask:
 
 
 @dataclass(frozen=True, slots=True)
+class FallDrawing:
+    """How the late days fell while it looked: `points` in a box of 640 by 150, with its two ends in words."""
+
+    points: str
+    most: str
+    until: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class ProposalPage:
     """The last search. `late` are the weighted late days now or so far, `late_before` those of the plan.
 
-    `points` are (share of the time, share of the late days at first) to draw. `moved` are the soonest of
-    the `moved_count` tasks that start a day or more off.
+    `drawing` is there once anything fell. `moved` are the soonest of the `moved_count` tasks that start a
+    day or more off.
     """
 
     proposal: Proposal | None
     late_before: float | None
     late: float | None
     share_done: int
-    points: tuple[tuple[float, float], ...]
+    drawing: FallDrawing | None
     vans: tuple[VanChange, ...]
     people: tuple[PersonChange, ...]
     moved: tuple[MovedTask, ...]
     moved_count: int
     told_count: int
     tasks: int
+
+    @property
+    def spent_words(self) -> str:
+        return _time_words(self.proposal.seconds_spent if self.proposal else 0)
+
+    @property
+    def nothing_words(self) -> str:
+        tries = count(self.proposal.tries, "order,orders") if self.proposal else "no orders"
+        return f"{tries} tried in {self.spent_words}. The plan as it is stood up to all of them."
 
     @property
     def tag(self) -> str:
@@ -109,7 +135,7 @@ def proposal_page(shop: Shop) -> ProposalPage:
         late_before=before,
         late=before if late is None else min(late, before) if before is not None else late,
         share_done=min(100, round(100 * found.seconds_spent / found.seconds)) if found else 0,
-        points=_points(found) if found else (),
+        drawing=_drawing(found) if found else None,
         vans=_vans(changes, times),
         people=_people(changes),
         moved=_moved(rows, told, times),
@@ -119,19 +145,29 @@ def proposal_page(shop: Shop) -> ProposalPage:
     )
 
 
-def _points(found: Proposal) -> tuple[tuple[float, float], ...]:
-    """The late days as they fell, as shares of the time and of the days at first."""
+def _drawing(found: Proposal) -> FallDrawing | None:
+    """The late days as they fell over the time looked, as steps."""
     most = found.late_before or max((late for _, late in found.steps), default=0.0)
     if not most or not found.steps:
-        return ()
-    rows, lowest = [(0.0, 1.0)], 1.0
+        return None
+    end = max(found.seconds_spent, found.steps[-1][0], 1.0)
+    rows, lowest = [(0.0, most)], most
     for seconds, late in found.steps:
-        at = min(1.0, seconds / found.seconds)
-        rows.append((at, lowest))
-        lowest = min(lowest, late / most)
-        rows.append((at, lowest))
-    rows.append((min(1.0, max(found.seconds_spent, found.steps[-1][0]) / found.seconds), lowest))
-    return tuple(rows)
+        rows.append((seconds, lowest))
+        lowest = min(lowest, late)
+        rows.append((seconds, lowest))
+    rows.append((end, lowest))
+    left, right, top, foot = DRAWING_BOX
+    points = " ".join(
+        f"{left + (right - left) * s / end:.1f},{foot - (foot - top) * late / most:.1f}" for s, late in rows
+    )
+    words = f"Weighed late days fell from {most:.1f} to {lowest:.1f} in {_time_words(end)}"
+    return FallDrawing(points, f"{most:.1f}", _time_words(end), words)
+
+
+def _time_words(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest} s" if minutes else f"{rest} s"
 
 
 def _vans(changes: dict[str, Any], times: OpeningTimes) -> tuple[VanChange, ...]:

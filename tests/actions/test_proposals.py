@@ -235,8 +235,9 @@ def test_the_page_says_which_van_comes_sooner_and_by_how_many_days(two_vans, now
         ("Plover", -2, False, False),
     ]
     assert (page.late_before, page.late, page.moved_count, page.tasks) == (2.0, 0.0, 4, 4)
-    assert page.points[0] == (0.0, 1.0)
-    assert page.points[-1][1] == 0.0
+    assert page.drawing.points.startswith("40.0,10.0 ")
+    assert page.drawing.points.endswith(",120.0")
+    assert page.drawing.words.startswith("Weighed late days fell from 2.0 to 0.0")
 
 
 def test_a_proposed_plan_is_what_the_shop_would_get(two_vans, now):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import crew, hours, settling, wall, week
+from . import better_plan, crew, hours, settling, wall, week
 
 routes = [
     path("", week.page, name="week"),
@@ -15,6 +15,12 @@ routes = [
     path("wall/move/keep/", wall.keep, name="move-keep"),
     path("wall/move/back/", wall.back, name="move-back"),
     path("wall/move/lift/", wall.lift, name="move-lift"),
+    path("better-plan/", better_plan.page, name="better-plan"),
+    path("better-plan/progress/", better_plan.progress, name="better-progress"),
+    path("better-plan/look/", better_plan.look, name="better-look"),
+    path("better-plan/<int:proposal>/stop/", better_plan.stop, name="better-stop"),
+    path("better-plan/<int:proposal>/take/", better_plan.take, name="better-take"),
+    path("better-plan/<int:proposal>/leave/", better_plan.leave, name="better-leave"),
     path("crew/", crew.page, name="crew"),
     path("crew/hours/", hours.page, name="hours"),
     path("crew/hours/<int:event>/", hours.tick, name="hours-tick"),
