@@ -37,7 +37,7 @@ class LearnedHours:
 
 
 def learned_hours(key: str | None = None) -> tuple[LearnedHours, ...]:
-    """Every standard task with finished work by phase in the library's order, or the one of `key`; two queries.
+    """Standard tasks with finished work, by phase in the library's order, or that of `key`; two queries.
 
     Left out: work split, copied or merged, of another crew than the standard's, and what has no hours.
     """
