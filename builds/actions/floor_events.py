@@ -235,6 +235,8 @@ def _flag_overtaken(event: FloorEvent, task: Task) -> None:
         _to_settle(event, f"this work is not in the plan any more: {merged}")
     elif event.verb in FINISHES and task.changed_at and event.happened_at < task.changed_at:
         _to_settle(event, "the owner changed this work in the meantime")
+    elif event.person and event.person.left_on and event.happened_at.date() > event.person.left_on:
+        _to_settle(event, f"{event.person.name} had left by then")
 
 
 def _to_settle(event: FloorEvent, words: str, *, over: int | None = None) -> None:
