@@ -17,8 +17,8 @@ from builds.models import CutSheet, CuttingPlan
 
 MARGIN = 70
 LARGEST_LETTERS, SMALLEST_LETTERS = 52.0, 26.0
-LETTER_WIDTH = 0.56
-"""Width of a letter against its height, on average, a little more than the papers' typeface has."""
+LETTER_WIDTH, BOLD_WIDTH = 0.58, 0.66
+"""Width of a letter against its height, on average, a little more than common typefaces have."""
 
 LINE = 1.2
 MOST_CUTS_ON_A_LINE = 12
@@ -205,12 +205,17 @@ def _written(writings: Sequence[Sequence[str]], x: int, y: int, length: int, wid
             room, rise = (high, wide) if turn else (wide, high)
             letters = min(
                 LARGEST_LETTERS,
-                room / (max(len(line) for line in lines) * LETTER_WIDTH or 1),
+                room / _breadth(lines),
                 rise / (len(lines) * LINE),
             )
             if letters >= SMALLEST_LETTERS or lines is writings[-1]:
                 return _set(lines, turn, max(letters, 14.0), x / 10 + length / 20, y / 10 + width / 20)
     raise AssertionError("the last writing always fits")
+
+
+def _breadth(lines: Sequence[str]) -> float:
+    """How many times their height the lines are wide, the first in bold."""
+    return max([len(lines[0]) * BOLD_WIDTH, *(len(line) * LETTER_WIDTH for line in lines), 0.1])
 
 
 def _set(lines: Sequence[str], turn: bool, letters: float, x: float, y: float) -> dict[str, Any]:

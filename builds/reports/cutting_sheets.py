@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from builds.engines.cutting.measures import millimetres
 from builds.models import Caution, Shop
 from builds.queries.cutting import BoardPlan
 from builds.queries.opening import opening_times
@@ -20,7 +21,7 @@ class CuttingSheets:
     shop_name: str
     made_words: str
     boards: tuple[BoardPlan, ...]
-    kerf_mm: float
+    kerf_mm: float | int
     caution: str
 
     @property
@@ -40,7 +41,7 @@ def cutting_sheets_paper(
         shop_name=shop.name,
         made_words=f"As laid out on {day:%a} {day.day} {day:%b} {day.year}",
         boards=planned,
-        kerf_mm=max(kerfs, default=shop.saw_kerf_tenths) / 10,
+        kerf_mm=millimetres(max(kerfs, default=shop.saw_kerf_tenths)),
         caution=Caution.objects.filter(key="machines").values_list("text", flat=True).first() or "",
     )
     return render("reports/cutting_sheets.html", report)

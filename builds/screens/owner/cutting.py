@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 from builds.actions import cutting as actions
 from builds.actions import cutting_search as search
 from builds.actions.door import Refused
+from builds.engines.cutting.measures import millimetres
 from builds.models import Build, CutSheet, CuttingPlan, Shop
 from builds.queries.cutting import board_of, cutting_boards, plan_sheet, search_tag
 
@@ -135,7 +136,7 @@ def sheet_page(request: HttpRequest, cut_sheet: int) -> HttpResponse:
     context = {
         "material": found.plan.material,
         "plan": found.plan,
-        "kerf_mm": found.plan.kerf_tenths / 10,
+        "kerf_mm": millimetres(found.plan.kerf_tenths),
         "sheet": plan_sheet(found, found.plan),
         "of": len(numbers),
         "before": numbers[at - 1] if at else None,
