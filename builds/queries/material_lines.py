@@ -14,6 +14,7 @@ from builds.models import Material, Need
 from builds.queries.covering import Coverage
 from builds.queries.opening import OpeningTimes
 from builds.queries.quantities import in_words
+from builds.queries.sheets_by_layout import ByLayout, by_layout
 
 UNDATED = date.max
 USED = ("done", "under way")
@@ -62,7 +63,7 @@ class Lines:
 
 
 def need_lines(builds: Sequence[int], times: OpeningTimes) -> Lines:
-    """Every need of `builds`; two queries.
+    """Every need of `builds`; five queries. Boards that are laid out count by their sheets.
 
     What covers them is shared out over all builds in the plan, so that each page counts the stock alike.
     """
@@ -71,8 +72,8 @@ def need_lines(builds: Sequence[int], times: OpeningTimes) -> Lines:
         "build", "unit", "installation", "task__planned", "material__supplier"
     )
     dated = sorted(((_first_use(row, times), row) for row in rows), key=_in_order)
-    coverage = Coverage()
-    lines = [(_line(row, first_use, coverage), row.build_id) for first_use, row in dated]
+    coverage, laid = Coverage(), by_layout([row for _, row in dated if row.material.form == "sheet"])
+    lines = [(_line(row, first_use, coverage, laid.get(row.pk)), row.build_id) for first_use, row in dated]
     return Lines(tuple(line for line, build in lines if build in chosen), coverage)
 
 
@@ -96,9 +97,9 @@ def _first_use(need: Need, times: OpeningTimes) -> date | None:
     return times.day_of(planned.start) if planned else None
 
 
-def _line(need: Need, first_use: date | None, coverage: Coverage) -> NeedLine:
+def _line(need: Need, first_use: date | None, coverage: Coverage, laid: ByLayout | None) -> NeedLine:
     material = need.material
-    wanted = with_waste(need.quantity, need.waste_percent)
+    wanted = laid.wanted if laid else with_waste(need.quantity, need.waste_percent)
     used = _is_used(need)
     covered = coverage.cover(need, wanted, is_used=used)
     return NeedLine(
@@ -112,8 +113,8 @@ def _line(need: Need, first_use: date | None, coverage: Coverage) -> NeedLine:
         from_stock=covered.from_stock,
         on_order=covered.on_order,
         left=covered.left,
-        waste_percent=need.waste_percent,
-        rule=need.rule,
+        waste_percent=_waste(need.quantity, wanted) if laid else need.waste_percent,
+        rule=laid.rule if laid else need.rule,
         mass_kg=mass_of(material, need.quantity),
         first_use=first_use,
         build_pk=need.build_id,
@@ -124,6 +125,12 @@ def _line(need: Need, first_use: date | None, coverage: Coverage) -> NeedLine:
         customer_supplies=need.customer_supplies,
         words=in_words(need.quantity, material.unit),
     )
+
+
+def _waste(quantity: Decimal, wanted: Decimal) -> Decimal:
+    """What of whole sheets is more than the parts, in percent; nothing where offcuts gave the parts."""
+    more = (wanted / quantity - 1) * 100 if quantity else Decimal(0)
+    return max(Decimal(0), more).quantize(Decimal("0.1"))
 
 
 def _owner(need: Need) -> str:
