@@ -257,6 +257,7 @@ def _task_row(build: Build, task: ComposedTask, order: int) -> Task:
         same_day=task.same_day,
         needs_van=task.needs_van,
         claims_van=task.claims_van,
+        closes_up=task.closes_up,
         dries_here_minutes=round(task.dries_here_hours * 60),
         rack_minutes=round(task.rack_hours * 60),
         still_minutes=round(task.still_hours * 60),

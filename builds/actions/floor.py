@@ -17,6 +17,7 @@ from builds.actions.evidence import add_note, add_photo, add_snag, put_right
 from builds.actions.floor_events import Answer, By, answered_before, hours_from, record, words_from
 from builds.actions.floor_rules import (
     NeedsName,
+    NeedsPhoto,
     NeedsWord,
     crew_with,
     may_start,
@@ -33,6 +34,7 @@ __all__ = [
     "BulkTicked",
     "By",
     "NeedsName",
+    "NeedsPhoto",
     "NeedsWord",
     "add_note",
     "add_photo",
@@ -61,12 +63,19 @@ STOP_REASONS = (
 
 
 def start_task(
-    *, task: Task, by: By, now: datetime, found_anyway: bool = False, competent_person: str = ""
+    *,
+    task: Task,
+    by: By,
+    now: datetime,
+    found_anyway: bool = False,
+    competent_person: str = "",
+    without_photos: bool = False,
 ) -> Answer:
     """Starts a task, or joins the crew that is on it.
 
     Refuses with the reason when it can't start yet; NeedsWord when something is not on the shelf and
-    `found_anyway` was not said; NeedsName for licensed work without a competent person.
+    `found_anyway` was not said; NeedsName for licensed work without a competent person; NeedsPhoto for
+    work that closes up what is behind it, unless `without_photos` was said.
     """
     with write() as shop:
         if known := answered_before(by):
@@ -74,12 +83,20 @@ def start_task(
         task = task_for(task, by)
         if task.state == "done" and not by.is_late:
             raise Refused(f"“{task.name}” is ticked already. Undo the tick to go on with it.")
-        payload = may_start(task, by, now, shop, found_anyway, competent_person)
+        payload = may_start(task, by, now, shop, found_anyway, competent_person, without_photos)
         payload["crew"] = crew_with(task, by)
         return record("start", "Started", by=by, now=now, task=task, payload=payload)
 
 
-def tick_task(*, task: Task, hours, by: By, now: datetime, competent_person: str = "") -> Answer:
+def tick_task(
+    *,
+    task: Task,
+    hours,
+    by: By,
+    now: datetime,
+    competent_person: str = "",
+    without_photos: bool = False,
+) -> Answer:
     """Ticks a task off with the working hours its crew took. It need not have been started by a tap.
 
     A second tick by somebody else is kept beside the first.
@@ -90,7 +107,7 @@ def tick_task(*, task: Task, hours, by: By, now: datetime, competent_person: str
         task = task_for(task, by)
         taken = hours_from(hours, field="hours")
         refuse_open_check(task)
-        payload = may_start(task, by, now, shop, True, competent_person)
+        payload = may_start(task, by, now, shop, True, competent_person, without_photos)
         payload |= {"hours": str(taken), "crew": crew_with(task, by)}
         words = "It was ticked before; both are kept" if task.state == "done" else "Done"
         answer = record("tick", words, by=by, now=now, task=task, payload=payload)
@@ -98,7 +115,15 @@ def tick_task(*, task: Task, hours, by: By, now: datetime, competent_person: str
         return answer
 
 
-def half_a_day_left(*, task: Task, hours_left, by: By, now: datetime, competent_person: str = "") -> Answer:
+def half_a_day_left(
+    *,
+    task: Task,
+    hours_left,
+    by: By,
+    now: datetime,
+    competent_person: str = "",
+    without_photos: bool = False,
+) -> Answer:
     """Says that a task goes on tomorrow, and about how many working hours are left."""
     with write() as shop:
         if known := answered_before(by):
@@ -106,7 +131,7 @@ def half_a_day_left(*, task: Task, hours_left, by: By, now: datetime, competent_
         task = task_for(task, by)
         left = hours_from(hours_left, field="hours_left")
         refuse_done(task, by)
-        payload = may_start(task, by, now, shop, True, competent_person)
+        payload = may_start(task, by, now, shop, True, competent_person, without_photos)
         payload |= {"hours_left": str(left), "crew": crew_with(task, by)}
         words = f"Goes on, {left.normalize():f} h left"
         return record("half a day left", words, by=by, now=now, task=task, payload=payload)
@@ -124,7 +149,13 @@ def stop_task(*, task: Task, reason: str, by: By, now: datetime) -> Answer:
 
 
 def go_on(
-    *, task: Task, by: By, now: datetime, found_anyway: bool = True, competent_person: str = ""
+    *,
+    task: Task,
+    by: By,
+    now: datetime,
+    found_anyway: bool = True,
+    competent_person: str = "",
+    without_photos: bool = False,
 ) -> Answer:
     """Goes on with a stopped task, if it may be started at all."""
     with write() as shop:
@@ -133,7 +164,7 @@ def go_on(
         task = task_for(task, by)
         if task.state != "stopped" and not by.is_late:
             raise Refused(f"“{task.name}” is not stopped.")
-        payload = may_start(task, by, now, shop, found_anyway, competent_person)
+        payload = may_start(task, by, now, shop, found_anyway, competent_person, without_photos)
         payload["crew"] = crew_with(task, by)
         return record("go on", "Goes on", by=by, now=now, task=task, payload=payload)
 

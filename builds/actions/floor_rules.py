@@ -29,6 +29,16 @@ class NeedsName(Refused):
         )
 
 
+class NeedsPhoto(Refused):
+    """Work that closes up what is behind it: photos first, or a word that none are needed."""
+
+    def __init__(self, task: str) -> None:
+        super().__init__(
+            f"“{task}” closes up what is behind. Take photos first, or say that none are needed.",
+            field="without_photos",
+        )
+
+
 def task_for(task: Task, by: By) -> Task:
     """The task as it is now; one that was taken out is only met by what comes late from a queue."""
     found = fresh_task(task)
@@ -49,7 +59,13 @@ def refuse_open_check(task: Task) -> None:
 
 
 def may_start(
-    task: Task, by: By, now: datetime, shop: Shop, found_anyway: bool, competent_person: str
+    task: Task,
+    by: By,
+    now: datetime,
+    shop: Shop,
+    found_anyway: bool,
+    competent_person: str,
+    without_photos: bool = False,
 ) -> dict:
     """Asks every rule of starting; gives what has to be kept with the event."""
     if task.state in ("under way", "done") and task.started_at is not None:
@@ -57,6 +73,10 @@ def may_start(
     at = when(by, now)
     refuse_early(task, at, shop)
     payload = name_competent(task, by, competent_person)
+    if task.closes_up and not task.photos.exists():
+        if not without_photos:
+            raise NeedsPhoto(task.name)
+        payload |= {"without_photos": True}
     missing = missing_for(task, opening_times(shop).day_of(at)) if task.state != "done" else ()
     if missing and not found_anyway:
         raise NeedsWord(missing)

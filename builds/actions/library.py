@@ -168,6 +168,7 @@ def _task(task, scope: str) -> StandardTask:
         same_day=task.same_day,
         needs_van=task.needs_van,
         claims_van=task.claims_van,
+        closes_up=task.closes_up,
         dries_here_hours=number(task.dries_here_hours),
         rack_hours=number(task.rack_hours),
         still_hours=number(task.still_hours),

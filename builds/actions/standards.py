@@ -40,6 +40,7 @@ TASK_FIELDS = (
     "same_day",
     "needs_van",
     "claims_van",
+    "closes_up",
     "dries_here_hours",
     "rack_hours",
     "reminder",

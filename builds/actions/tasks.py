@@ -19,8 +19,8 @@ from builds.models import Build, Installation, Link, Task, Unit, User
 
 MAY_CHANGE = (
     "name", "trade_id", "place_id", "crew", "hours_low", "hours", "hours_high", "same_day", "needs_van",
-    "claims_van", "dries_here_minutes", "rack_minutes", "still_minutes", "reminder", "materials", "caution",
-    "customer_sees",
+    "claims_van", "closes_up", "dries_here_minutes", "rack_minutes", "still_minutes", "reminder", "materials",
+    "caution", "customer_sees",
 )  # fmt: skip
 WHAT_IT_IS = ("trade_id", "place_id", "hours")
 """A change of these while a tick waits on a tablet is for the owner to look at."""
@@ -276,6 +276,7 @@ def _copy_of(task: Task, name: str, hours: Decimal) -> Task:
         same_day=task.same_day,
         needs_van=task.needs_van,
         claims_van=task.claims_van,
+        closes_up=task.closes_up,
         dries_here_minutes=task.dries_here_minutes,
         rack_minutes=task.rack_minutes,
         still_minutes=task.still_minutes,
@@ -331,6 +332,7 @@ def _take_in(kept: Task, others: Sequence[Task], name: str) -> None:
         kept.crew = max(kept.crew, other.crew)
         kept.needs_van |= other.needs_van
         kept.claims_van |= other.claims_van
+        kept.closes_up |= other.closes_up
         kept.dries_here_minutes = max(kept.dries_here_minutes, other.dries_here_minutes)
         kept.rack_minutes = max(kept.rack_minutes, other.rack_minutes)
         kept.still_minutes = max(kept.still_minutes, other.still_minutes)

@@ -42,6 +42,15 @@ PICTURES = {
     "first_fix_check": ("wiring", "First fix before the walls close"),
     "weigh_full": ("bare van", "On the weighbridge"),
 }
+BEHIND = {
+    "subfloor": ("Floor",),
+    "insulate": ("Left wall, front", "Right wall, front"),
+    "ceiling_fix": ("Roof, front", "Roof, rear"),
+    "walls_fix": ("Left wall, front", "Left wall, rear", "Right wall, front", "Right wall, rear"),
+    "fit_wet": ("Right wall, rear",),
+}
+"""What is photographed before it is closed up, and where in the van that is."""
+
 NOTES = {
     "cut_windows": "Primed every cut edge twice; there was old rust under the seal.",
     "dry_fit": "Everything stands in the van for a day: come and look before we paint.",
@@ -135,6 +144,7 @@ class History:
         by = By(person=self._lead(task), tablet=self._workshop.tablet)
         try:
             if happens.kind == "start":
+                self._show_what_is_behind(task, by, happens.at)
                 floor.start_task(
                     task=task, by=by, now=happens.at, found_anyway=True, competent_person=self._named(task)
                 )
@@ -184,6 +194,13 @@ class History:
         words = NOTES.get(task.standard)
         if words:
             floor.add_note(build=task.build, task=task, text=words, by=by, now=at, for_customer=True)
+
+    def _show_what_is_behind(self, task: Task, by: By, at: datetime) -> None:
+        """Photos before something is closed up, each at its place in the van."""
+        for n, place in enumerate(BEHIND.get(task.standard, ()) if task.closes_up else ()):
+            if not task.photos.filter(behind=place).exists():
+                picture = draw_picture("pipes" if n % 2 else "wiring", seed=task.pk + n)
+                floor.add_photo(file=picture, build=task.build, task=task, behind=place, by=by, now=at)
 
     def _photograph(self, task: Task, by: By, at: datetime) -> None:
         subject, caption = PICTURES.get(task.standard, ("", ""))

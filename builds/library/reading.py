@@ -111,7 +111,8 @@ def standard_work() -> StandardWork:
 def read_standard_work(folder: Path) -> StandardWork:
     units = {row.text("key"): _unit_kind(row) for row in rows("units", folder)}
     installations = {row.text("key"): _installation(row) for row in rows("installations", folder)}
-    tasks = {row.text("key"): _task(row, n) for n, row in enumerate(rows("tasks", folder))}
+    closing = _closing_up(folder)
+    tasks = {row.text("key"): _task(row, n, closing) for n, row in enumerate(rows("tasks", folder))}
     links = tuple(_link(row, tasks) for row in rows("links", folder))
     return StandardWork(unit_kinds=units, installations=installations, tasks=tasks, links=links)
 
@@ -158,7 +159,14 @@ def scope_of(words: str) -> Scope:
     return Scope(how=how, names=tuple(n for n in names.split("|") if n))
 
 
-def _task(row: Row, order: int) -> StandardTask:
+def _closing_up(folder: Path) -> frozenset[str]:
+    """The tasks that close up what is behind them; photos are asked for before they start."""
+    if not (folder / "closing_up.csv").exists():
+        return frozenset()
+    return frozenset(row.text("task", needed=True) for row in rows("closing_up", folder))
+
+
+def _task(row: Row, order: int, closing_up: frozenset[str] = frozenset()) -> StandardTask:
     scope = scope_of(row.text("scope", needed=True))
     if scope.how not in ("van", "furniture", "any_of", "installation", "unit", "made"):
         raise LibraryError(row.file, row.line, "scope", f"“{scope.how}” is no scope")
@@ -178,6 +186,7 @@ def _task(row: Row, order: int) -> StandardTask:
         same_day=row.yes("same_day"),
         needs_van=row.yes("needs_van"),
         claims_van=row.yes("claims_van"),
+        closes_up=row.text("key") in closing_up,
         dries_here_hours=row.number("dries_here_hours"),
         rack_hours=row.number("rack_hours"),
         still_hours=row.number("still_hours"),

@@ -24,6 +24,7 @@ class StandardTask(models.Model):
     same_day = models.BooleanField(default=False)
     needs_van = models.BooleanField(default=True)
     claims_van = models.BooleanField(default=False)
+    closes_up = models.BooleanField(default=False)
     dries_here_hours = models.DecimalField(max_digits=6, decimal_places=2, default=0)
     rack_hours = models.DecimalField(max_digits=6, decimal_places=2, default=0)
     still_hours = models.DecimalField(max_digits=6, decimal_places=2, default=0)

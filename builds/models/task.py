@@ -74,6 +74,7 @@ class Task(models.Model):
     same_day = models.BooleanField("finishes the day it starts", default=False)
     needs_van = models.BooleanField("needs the van here", default=True)
     claims_van = models.BooleanField("nobody else works on the van meanwhile", default=False)
+    closes_up = models.BooleanField("photos are asked for before it closes up what is behind", default=False)
     dries_here_minutes = models.PositiveIntegerField(default=0)
     rack_minutes = models.PositiveIntegerField(default=0)
     still_minutes = models.PositiveIntegerField(default=0)

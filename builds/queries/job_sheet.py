@@ -1,6 +1,6 @@
 """One fitter's job sheet for today: what is mine now, what it needs, why it can't start, what dries.
 
-Nine queries whatever the number of tasks; every figure is put into words here.
+Ten queries whatever the number of tasks; every figure is put into words here.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from decimal import Decimal
 from django.db.models import Q
 
 from builds.engines.floor.readiness import hindrances, wait_ends
-from builds.models import Build, Caution, Delivery, FloorEvent, Link, Person, Shop, Task
+from builds.models import Build, Caution, Delivery, FloorEvent, Link, Person, Photo, Shop, Task
 from builds.queries.job_sheet_words import (
     JobCheck,
     JobDay,
@@ -125,6 +125,7 @@ class _Facts:
     deliveries: dict[int, list[Delivery]]
     cautions: dict[str, str]
     named: dict[int, str]
+    closing: set[int]
     shop: Shop
     times: OpeningTimes
     now: datetime
@@ -145,6 +146,7 @@ class _Facts:
             deliveries=deliveries,
             cautions=dict(Caution.objects.values_list("key", "text")),
             named=_competent_named(t.pk for t in tasks if t.trade.licensed),
+            closing=_without_photos(t.pk for t in tasks if t.closes_up and t.state != "under way"),
             shop=shop,
             times=times,
             now=now,
@@ -189,6 +191,7 @@ class _Facts:
             licensed=task.trade.licensed,
             competent_person=self._competent(task),
             check=JobCheck(open_check.pk, open_check.name, open_check.state) if open_check else None,
+            asks_photos=task.pk in self.closing,
         )
 
     def _competent(self, task: Task) -> str:
@@ -224,6 +227,12 @@ class _Facts:
             is_over=over,
             words=f"dry since {clock}{said}" if over else f"dry at {clock}{said}",
         )
+
+
+def _without_photos(tasks: Iterable[int]) -> set[int]:
+    """Those of these tasks that nobody took a photo at; one query, also for none."""
+    wanted = set(tasks)
+    return wanted - set(Photo.objects.filter(task__in=wanted).values_list("task", flat=True))
 
 
 def _competent_named(tasks: Iterable[int]) -> dict[int, str]:

@@ -45,6 +45,7 @@ class JobTask:
     licensed: bool
     competent_person: str
     check: JobCheck | None
+    asks_photos: bool = False
 
     @property
     def is_ready(self) -> bool:
@@ -52,8 +53,10 @@ class JobTask:
 
     @property
     def may_tick(self) -> bool:
-        """A tick may come without a start; a task with an open check is ticked by its signature."""
-        return self.check is None and (self.state == "under way" or self.can_start)
+        """A tick may come without a start, but for work with an open check or photos still to be taken."""
+        if self.check is not None or self.asks_photos:
+            return False
+        return self.state == "under way" or self.can_start
 
 
 @dataclass(frozen=True)

@@ -81,6 +81,7 @@ def _task(row: TaskRow) -> StandardTask:
         same_day=row.same_day,
         needs_van=row.needs_van,
         claims_van=row.claims_van,
+        closes_up=row.closes_up,
         dries_here_hours=float(row.dries_here_hours),
         rack_hours=float(row.rack_hours),
         still_hours=float(row.still_hours),

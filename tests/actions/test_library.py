@@ -107,3 +107,12 @@ def test_every_check_of_the_trade_is_whole(db, now):
             assert not limited or field.get("basis"), (check.key, field["key"])
     assert {c.key for c in checks.values() if c.certificate_due} == {"mains_test", "gas_final"}
     assert {c.licensed_trade for c in checks.values() if c.licensed_trade} == {"gas", "mains"}
+
+
+def test_the_work_that_closes_up_is_known_and_comes_into_a_build(db, now):
+    load_standard_library(now=now)
+
+    closing = set(StandardTask.objects.filter(closes_up=True).values_list("key", flat=True))
+
+    assert closing == {"subfloor", "insulate", "ceiling_fix", "walls_fix", "fit_wet"}
+    assert {key for key, task in standard_work().tasks.items() if task.closes_up} == closing

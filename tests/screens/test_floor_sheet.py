@@ -8,6 +8,7 @@ from datetime import timedelta
 
 import pytest
 import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -299,3 +300,44 @@ def _queries(client, address) -> int:
     with CaptureQueriesContext(connection) as caught:
         assert client.get(address).status_code == 200
     return len(caught)
+
+
+@pytest.fixture
+def closing(cut):
+    type(cut).objects.filter(pk=cut.pk).update(closes_up=True)
+    return cut
+
+
+def test_work_that_closes_up_asks_for_photos_first(tablet, joiner, closing):
+    page = text(tablet.get(reverse("floor:job-sheet", args=[joiner.pk])))
+    assert "This closes up what is behind" in page
+    assert "No photos needed: start" in page
+
+    for verb, typed in (("start", {}), ("tick", {"hours": "1"}), ("half-day", {"hours_left": "2"})):
+        address = reverse(f"floor:task-{verb}", args=[joiner.pk, closing.pk])
+        answer = tablet.post(address, typed, HTTP_HX_REQUEST="true")
+        assert (answer.status_code, "Take photos first" in text(answer)) == (422, True)
+
+    assert type(closing).objects.get(pk=closing.pk).state == "to do"
+
+
+def test_a_word_that_no_photos_are_needed_is_kept_with_the_start(tablet, joiner, closing):
+    tablet.post(reverse("floor:task-start", args=[joiner.pk, closing.pk]), {"without_photos": "yes"})
+
+    assert FloorEvent.objects.get().payload["without_photos"] is True
+
+
+def test_a_photo_of_the_work_is_enough_to_close_up(tablet, joiner, closing):
+    picture = io.BytesIO()
+    Image.new("RGB", (64, 48), "teal").save(picture, "JPEG")
+    photo = SimpleUploadedFile("a.jpg", picture.getvalue())
+    tablet.post(
+        reverse("floor:task-photo", args=[joiner.pk, closing.pk]), {"photo": photo, "behind": "Floor"}
+    )
+
+    page = text(tablet.get(reverse("floor:job-sheet", args=[joiner.pk])))
+    tablet.post(reverse("floor:task-start", args=[joiner.pk, closing.pk]))
+
+    assert "This closes up what is behind" not in page
+    assert type(closing).objects.get(pk=closing.pk).state == "under way"
+    assert "without_photos" not in FloorEvent.objects.get(verb="start").payload

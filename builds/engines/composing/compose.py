@@ -183,6 +183,7 @@ def _task(row: StandardTask, node: _Node, library: StandardWork) -> ComposedTask
         same_day=row.same_day,
         needs_van=row.needs_van,
         claims_van=row.claims_van,
+        closes_up=row.closes_up,
         dries_here_hours=row.dries_here_hours,
         rack_hours=row.rack_hours,
         still_hours=row.still_hours,

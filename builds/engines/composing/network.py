@@ -71,6 +71,7 @@ class ComposedTask:
     same_day: bool = False
     needs_van: bool = True
     claims_van: bool = False
+    closes_up: bool = False
     dries_here_hours: float = 0.0
     rack_hours: float = 0.0
     still_hours: float = 0.0

@@ -31,6 +31,7 @@ def start(request: HttpRequest, person: int, task: int) -> HttpResponse:
             now=timezone.now(),
             found_anyway=said.get("found_anyway") == "yes",
             competent_person=said.get("competent_person", ""),
+            without_photos=said.get("without_photos") == "yes",
         ),
     )
 
@@ -48,6 +49,7 @@ def tick(request: HttpRequest, person: int, task: int) -> HttpResponse:
             by=by,
             now=timezone.now(),
             competent_person=said.get("competent_person", ""),
+            without_photos=said.get("without_photos") == "yes",
         ),
     )
 
@@ -65,6 +67,7 @@ def half_day(request: HttpRequest, person: int, task: int) -> HttpResponse:
             by=by,
             now=timezone.now(),
             competent_person=said.get("competent_person", ""),
+            without_photos=said.get("without_photos") == "yes",
         ),
     )
 
@@ -90,7 +93,11 @@ def go_on(request: HttpRequest, person: int, task: int) -> HttpResponse:
         person,
         f"start {task}",
         lambda by: floor.go_on(
-            task=found, by=by, now=timezone.now(), competent_person=said.get("competent_person", "")
+            task=found,
+            by=by,
+            now=timezone.now(),
+            competent_person=said.get("competent_person", ""),
+            without_photos=said.get("without_photos") == "yes",
         ),
     )
 

@@ -44,7 +44,10 @@ class StandardTaskForm(KeptRecordForm):
     groups = (
         ("The work", ("name", "phase", "trade", "place", "crew")),
         ("Working hours of the crew", ("hours_low", "hours_likely", "hours_high", "scaled")),
-        ("How it binds", ("same_day", "needs_van", "claims_van", "dries_here_hours", "rack_hours")),
+        (
+            "How it binds",
+            ("same_day", "needs_van", "claims_van", "closes_up", "dries_here_hours", "rack_hours"),
+        ),
         ("What is said with it", ("reminder", "caution", "materials", "why")),
     )
     units = {
@@ -67,6 +70,7 @@ class StandardTaskForm(KeptRecordForm):
             "same_day": "Finishes the day it starts",
             "needs_van": "Needs the van here",
             "claims_van": "Nobody else works on the van meanwhile",
+            "closes_up": "Closes up what is behind: ask for photos first",
             "dries_here_hours": "Then dries at the place",
             "rack_hours": "Then lies on the drying rack",
             "why": "Why it is done",

@@ -33,6 +33,7 @@ class TaskForm(forms.Form):
     same_day = forms.BooleanField(label="Finishes the day it starts", required=False)
     needs_van = forms.BooleanField(label="Needs the van here", required=False, initial=True)
     claims_van = forms.BooleanField(label="Nobody else works on the van meanwhile", required=False)
+    closes_up = forms.BooleanField(label="Closes up what is behind: ask for photos first", required=False)
     dries_here_hours = forms.DecimalField(
         label="Keeps its place to dry", required=False, min_value=0, max_value=2880, decimal_places=2
     )
@@ -57,7 +58,8 @@ class TaskForm(forms.Form):
     def of(task: Task) -> TaskForm:
         names = (
             "name", "trade_id", "place_id", "crew", "hours_low", "hours", "hours_high", "same_day",
-            "needs_van", "claims_van", "materials", "reminder", "caution", "customer_sees", "version",
+            "needs_van", "claims_van", "closes_up", "materials", "reminder", "caution", "customer_sees",
+            "version",
         )  # fmt: skip
         initial = {name: getattr(task, name) for name in names}
         initial["dries_here_hours"] = _as_hours(task.dries_here_minutes)
@@ -70,7 +72,8 @@ class TaskForm(forms.Form):
         given = dict(self.cleaned_data)
         given.pop("version", None)
         fields = {name: given[name] for name in ("name", "crew", "hours", "materials", "reminder")}
-        fields |= {name: given[name] for name in ("same_day", "needs_van", "claims_van", "customer_sees")}
+        ticked = ("same_day", "needs_van", "claims_van", "closes_up", "customer_sees")
+        fields |= {name: given[name] for name in ticked}
         fields["trade_id"], fields["place_id"] = given["trade_id"].key, given["place_id"].key
         fields["caution"] = given["caution"].key if given["caution"] else ""
         fields["dries_here_minutes"] = round((given["dries_here_hours"] or 0) * 60)
