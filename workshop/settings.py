@@ -192,6 +192,9 @@ TASKS = {
     }
 }
 
+CHANCES_RUNS = 10 if TESTING else 200
+"""How often the plan is played through for the chances; tests plan in the request that asks for it."""
+
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,

@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 from django_tasks import task
 
+from builds.actions.chances import chances_task
 from builds.actions.door import write
 from builds.engines.planning.plan import Plan, Planned
 from builds.engines.planning.planner import plan_shop
@@ -26,7 +27,9 @@ OLD_AFTER = timedelta(minutes=15)
 
 @task()
 def replan_task() -> None:
+    """Makes the plan, then has its chances worked out, after whatever else waits for the worker."""
     replan(now=timezone.now())
+    chances_task.enqueue()
 
 
 _is_asking: ContextVar[bool] = ContextVar("is_asking", default=True)

@@ -8,6 +8,7 @@ from datetime import date, datetime, time, timedelta
 
 from builds.actions import decisions, deliveries
 from builds.actions.builds import NewBuild, start_build, tell_promise
+from builds.actions.chances import work_out_chances
 from builds.actions.door import Refused
 from builds.actions.floor import By, add_photo, add_snag, bulk_tick, stop_task
 from builds.actions.hold_points import pass_check
@@ -47,6 +48,7 @@ def fill_demo(now: datetime, say: Callable[[str], None] = lambda _: None) -> Non
         _loose_ends(builds, workshop, now)
         tell_the_crew(now=now, user=workshop.owner)
     replan(now=now)
+    work_out_chances(now=now)
 
 
 def _begin(van: DemoVan, first: date, now: datetime, workshop: Workshop) -> Build:

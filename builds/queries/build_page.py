@@ -23,6 +23,7 @@ from django.db.models.functions import Cast
 from builds.models import Build, Decision, Delivery, PlanState, Shop, Snag, Task
 from builds.queries.builds import week_of_build
 from builds.queries.chain import Chains
+from builds.queries.chances import Chances, chances_of
 from builds.queries.forecast import Forecast, forecast_of
 from builds.queries.opening import OpeningTimes, opening_times
 from builds.queries.planned_work import Work, read_work
@@ -98,6 +99,7 @@ class BuildPage:
     week: int | None
     weeks: int | None
     forecast: Forecast
+    chances: Chances
     reasons: tuple[str, ...]
     phases: tuple[PhaseLine, ...]
     checks: tuple[CheckLine, ...]
@@ -111,6 +113,7 @@ class BuildPage:
 
 def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> BuildPage:
     """Reads the page of one build; `build` with its customer."""
+    shop = shop or Shop.objects.get_or_create(pk=1)[0]
     times = opening_times(shop)
     today = times.day_of(now)
     state = PlanState.objects.filter(pk=1).first()
@@ -123,6 +126,7 @@ def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> Buil
         week=week,
         weeks=weeks,
         forecast=forecast_of(build, state, times),
+        chances=chances_of(build, state, shop, times),
         reasons=tuple(Chains(times).of_build(build.pk)),
         phases=_phases(build, work, times),
         checks=_checks(work, times),

@@ -9,6 +9,7 @@ from datetime import date, datetime
 from django.db.models import Count, F, Q, Sum
 
 from builds.models import Build, PlanState, Shop, Task
+from builds.queries.chances import chances_of
 from builds.queries.forecast import Forecast, forecast_of
 from builds.queries.opening import OpeningTimes, opening_times
 
@@ -33,6 +34,7 @@ class BuildLine:
     week: int | None
     weeks: int | None
     forecast: Forecast
+    chances: str
     hours_done: float
     hours_all: float
     is_return: bool
@@ -51,6 +53,7 @@ class BuildGroup:
 
 def build_list(now: datetime, *, shop: Shop | None = None) -> tuple[BuildGroup, ...]:
     """Every build, in groups by how far it is; five queries, six without `shop`."""
+    shop = shop or Shop.objects.get_or_create(pk=1)[0]
     times = opening_times(shop)
     today = times.day_of(now)
     state = PlanState.objects.filter(pk=1).first()
@@ -58,7 +61,7 @@ def build_list(now: datetime, *, shop: Shop | None = None) -> tuple[BuildGroup, 
     groups: dict[str, list[BuildLine]] = defaultdict(list)
     for build in Build.objects.select_related("customer"):
         groups[_group(build, today)].append(
-            _line(build, today, times, state, hours.get(build.pk, (0.0, 0.0)))
+            _line(build, today, times, state, shop, hours.get(build.pk, (0.0, 0.0)))
         )
     return tuple(BuildGroup(key, name, tuple(groups[key])) for key, name in GROUPS if groups[key])
 
@@ -89,7 +92,7 @@ def _group(build: Build, today: date) -> str:
     return "asked" if build.status == "asked" else build.status
 
 
-def _line(build: Build, today: date, times: OpeningTimes, state, hours: tuple[float, float]) -> BuildLine:
+def _line(build: Build, today: date, times: OpeningTimes, state, shop, hours) -> BuildLine:
     week, weeks = week_of_build(build, today, times)
     return BuildLine(
         pk=build.pk,
@@ -100,6 +103,7 @@ def _line(build: Build, today: date, times: OpeningTimes, state, hours: tuple[fl
         week=week,
         weeks=weeks,
         forecast=forecast_of(build, state, times),
+        chances=chances_of(build, state, shop, times).words,
         hours_done=hours[0],
         hours_all=hours[1],
         is_return=build.return_of_id is not None,

@@ -12,6 +12,7 @@ from django.db.models.functions import Cast
 from builds.models import Build, Decision, Delivery, HoldPoint, PlanState, ProgressSheet, Shop, Snag, Stage
 from builds.queries.builds import week_of_build
 from builds.queries.capacity import HoursOfTrade, WeekHours, halves, this_and_next, week_hours
+from builds.queries.chances import chances_of
 from builds.queries.fitters import Somebody, people_at_work
 from builds.queries.forecast import Forecast, forecast_of
 from builds.queries.needs_owner import Matters, NeedsYou, OpenEnd, needs_of
@@ -36,6 +37,7 @@ class VanLine:
     arrives_on: date | None
     aim: str
     forecast: Forecast
+    chances: str
     now_on: str
     stopped: tuple[tuple[int, str, str], ...]
     waiting: tuple[str, ...]
@@ -95,7 +97,10 @@ def owner_week(now: datetime, *, shop: Shop) -> OwnerWeek:
     people = people_at_work(times, today)
     ends = _open_ends()
     forecasts = {b.pk: forecast_of(b, state, times) for b in builds}
-    lines = tuple(_van(b, work, ends, forecasts[b.pk], times, now) for b in builds)
+    lines = tuple(
+        _van(b, work, ends, forecasts[b.pk], chances_of(b, state, shop, times).words, times, now)
+        for b in builds
+    )
     changes = changes_since_told(work, today, times, {p.pk: p.short_name for p in people})
     hours = tuple(_hours(m, now, times, shop, people, work) for m in (this, following))
     over = [
@@ -165,7 +170,13 @@ def _open_ends() -> list[OpenEnd]:
 
 
 def _van(
-    build: Build, work: Sequence[Work], ends, forecast: Forecast, times: OpeningTimes, now: datetime
+    build: Build,
+    work: Sequence[Work],
+    ends,
+    forecast: Forecast,
+    chances: str,
+    times: OpeningTimes,
+    now: datetime,
 ) -> VanLine:
     today = times.day_of(now)
     week, weeks = week_of_build(build, today, times)
@@ -179,6 +190,7 @@ def _van(
         arrives_on=build.arrives_on,
         aim=build.aim or "",
         forecast=forecast,
+        chances=chances,
         now_on=_now_on(mine, today, times),
         stopped=tuple((w.pk, w.name, w.stop_reason) for w in mine if w.state == "stopped"),
         waiting=tuple(_waits(build, ends, today)),

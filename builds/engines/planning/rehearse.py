@@ -7,7 +7,7 @@ runs, and nearer to what a shop does.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 
@@ -15,7 +15,7 @@ import numpy as np
 
 from .decode import AxisTooShort, Decoding
 from .plan import Plan
-from .planner import jobs_to_place, wanted_crews
+from .planner import crews_of, jobs_to_place, wanted_crews
 from .prepare import Prepared, longer, prepare
 from .problem import Problem
 from .rules import in_link_order
@@ -31,21 +31,29 @@ def rehearse(
     seed: int,
     runs: int = SAMPLES,
     hours: Mapping[str, tuple[float, float, float]] | None = None,
-) -> Dates:
+    crews: Mapping[str, Sequence[str]] | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> Dates | None:
     """The handovers of `runs` runs, each planned by the fast planner with lengths drawn for that run.
 
     Shapes, units and left-out vans as in `simulate`. Work that must finish in a day takes no longer than
     planned, since people stay on. A tenth of a percent of runs at either end is not to be relied on.
+    `crews` are held to their work, all other work goes to whoever is free first; None holds all crews of
+    the plan. None comes back where `should_stop`, asked before each run, said so.
     """
     prepared = longer(prepare(problem))
     rng = np.random.default_rng(seed)
     spread = hours or {}
     lengths = [draw(rng, t, spread.get(t.id), runs) for t in problem.tasks]
-    wanted = wanted_crews(prepared, {p.task: p.fitters for p in plan.planned})
+    wanted = wanted_crews(prepared, crews_of(plan) if crews is None else crews)
     todo = set(jobs_to_place(prepared))
     stored = [prepared.numbers[i] for i in plan.order if prepared.numbers.get(i) in todo]
     order = in_link_order(prepared, stored)
-    ends = [_ends(prepared, lengths, k, order, wanted) for k in range(runs)]
+    ends = []
+    for k in range(runs):
+        if should_stop is not None and should_stop():
+            return None
+        ends.append(_ends(prepared, lengths, k, order, wanted))
     known = [v for v in problem.vans if plan.handovers.get(v.id) is not None]
     number = prepared.van_numbers
     return Dates({v.id: np.sort(np.array([e[number[v.id]] for e in ends], dtype=np.int64)) for v in known})

@@ -15,6 +15,7 @@ from builds.actions.door import Refused
 from builds.models import BodySize, Build, UnitKind
 from builds.queries.build_page import build_page
 from builds.queries.builds import build_list
+from builds.queries.chances_drawing import draw_chances
 
 from .build_frame import build_or_404, ways_of_build
 from .forms_build import NewBuildInput, UnitRow, VanFields
@@ -72,7 +73,12 @@ def page(request: HttpRequest, build: int) -> HttpResponse:
     """The whole page, or what changes with the plan alone where htmx asks for it anew."""
     found = build_or_404(build)
     about = build_page(found, timezone.now(), shop=request.shop)
-    context = {"build": found, "about": about, "ways": ways_of_build(found, "owner:build-page")}
+    context = {
+        "build": found,
+        "about": about,
+        "drawing": draw_chances(about.chances),
+        "ways": ways_of_build(found, "owner:build-page"),
+    }
     template = "owner/builds/_now.html" if request.htmx else "owner/builds/page.html"
     return render(request, template, context)
 

@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from . import build_back, build_check, build_facts, build_record, build_work, builds, plan_state, snags
+from . import (
+    build_back,
+    build_check,
+    build_facts,
+    build_record,
+    build_work,
+    builds,
+    chances,
+    plan_state,
+    snags,
+)
 
 routes = [
     path("plan-state/", plan_state.fragment, name="plan-state"),
@@ -11,6 +21,7 @@ routes = [
     path("builds/new/van-fields/", builds.van_fields, name="van-fields"),
     path("builds/new/unit-row/", builds.unit_row, name="unit-row"),
     path("builds/<int:build>/", builds.page, name="build-page"),
+    path("builds/<int:build>/chances/", chances.fragment, name="build-chances"),
     path("builds/<int:build>/agree/", builds.agree, name="build-agree"),
     path("builds/<int:build>/drop/", builds.drop, name="build-drop"),
     path("builds/<int:build>/hand-over/", builds.hand_over, name="build-hand-over"),
