@@ -17,7 +17,7 @@ def read_project(path: str | Path) -> Project:
         raise UnreadableProblem(str(path), "neither .sm nor .rcmp")
     try:
         return reader(Path(path).read_text())
-    except (OSError, ValueError, IndexError) as wrong:
+    except (OSError, ValueError, IndexError, KeyError, StopIteration) as wrong:
         raise UnreadableProblem(str(path), repr(wrong)) from wrong
 
 

@@ -39,7 +39,7 @@ class Passes:
                 raise ImpossibleProject(n, "uses more than there is")
 
     def forwards(self, order: Sequence[int]) -> list[int]:
-        """Starts when activities are placed in `order` (each behind what it follows), each as early as it can."""
+        """Starts when placed in `order`, each activity behind what it follows and as early as it can."""
         return self._placed(order, self.before, self.releases)
 
     def backwards(self, order: Sequence[int]) -> list[int]:
@@ -50,8 +50,8 @@ class Passes:
     def justified(self, starts: Sequence[int]) -> list[int]:
         """A schedule pushed to its end and back again: it ends no later than before (releases aside)."""
         lengths = self.lengths
-        late = sorted(reversed(self.links), key=lambda n: -(starts[n] + lengths[n]))
-        pushed = self.backwards(late)
+        behind_first = self.links[::-1]
+        pushed = self.backwards(sorted(behind_first, key=lambda n: -(starts[n] + lengths[n])))
         return self.forwards(sorted(self.links, key=lambda n: -(pushed[n] + lengths[n])))
 
     def makespan(self, starts: Sequence[int]) -> int:

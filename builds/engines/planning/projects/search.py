@@ -17,10 +17,11 @@ from .project import Project, Schedule, least_makespan, tails
 from .whole import solved_whole
 
 WHOLE_UP_TO = 80
-"""Activities up to which the solver is given the whole project; beyond, it finds nothing the passes do not."""
+"""Activities up to which the solver is given the whole project; beyond, it finds nothing new."""
 
-SEARCH_SHARE = 0.25
-"""The share of the time spent on keys where the solver comes after."""
+PROVEN_UP_TO = 40
+PROOF_SHARE, SEARCH_SHARE = 0.05, 0.5
+"""The share of the time spent on keys before the solver: little where a proof is near, else half."""
 
 FIRST_TRIES = 60
 ALLOWED = 1.0
@@ -49,7 +50,8 @@ def shortest(
     bound = least_makespan(project)
     is_small = passes.count <= WHOLE_UP_TO
     search = _KeySearch(passes, bound, Random(seed))
-    starts = search.best(seconds * SEARCH_SHARE if is_small else seconds, clock)
+    share = PROOF_SHARE if passes.count <= PROVEN_UP_TO else SEARCH_SHARE if is_small else 1.0
+    starts = search.best(seconds * share, clock)
     found = Schedule(tuple(starts), passes.makespan(starts), bound)
     left = seconds - (clock() - since)
     if found.is_proven or not is_small or left <= 0:

@@ -49,5 +49,7 @@ def _starts(model: cp_model.CpModel, project: Project, known: Schedule) -> list[
     for k, capacity in enumerate(project.capacities):
         users = [n for n, a in enumerate(activities) if a.uses[k] and a.length]
         if users:
-            model.add_cumulative([intervals[n] for n in users], [activities[n].uses[k] for n in users], capacity)
+            model.add_cumulative(
+                [intervals[n] for n in users], [activities[n].uses[k] for n in users], capacity
+            )
     return starts
