@@ -131,7 +131,7 @@ def test_a_photo_of_the_check_stands_on_the_page_as_after_a_fresh_load(tablet, j
     answer = tablet.post(address(joiner, check, "hold-point-photo"), {"photo": out}, **HTMX)
 
     assert Photo.objects.get().hold_point == check
-    assert_same_as_fresh(before, text(answer), text(tablet.get(address(joiner, check))), "check-photos")
+    assert_same_as_fresh(before, text(answer), text(tablet.get(address(joiner, check))), "sheet")
 
 
 def test_a_file_that_is_no_photo_is_refused_beside_the_readings(tablet, joiner, check):
@@ -275,3 +275,10 @@ def test_a_photo_that_waited_and_is_none_is_refused_and_the_refusal_is_kept(tabl
 
     assert answer.json()["outcome"] == "refused"
     assert FloorEvent.objects.get().task == check.task
+
+
+def test_the_photos_alone_come_where_they_are_asked_for_after_sending(tablet, joiner, check):
+    part = text(tablet.get(address(joiner, check), **HTMX))
+
+    assert part.strip().startswith('<section id="sheet"')
+    assert 'name="pin"' not in part

@@ -26,10 +26,11 @@ TYPED_BESIDE = ("note", "competent_person", "certificate", "hours")
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def page(request: HttpRequest, person: int, check: int) -> HttpResponse:
-    """Shows the check; a POST signs it as passed or failed, whichever button was pressed."""
+    """Shows the check, or its photos alone where htmx asks for them anew; a POST signs it as passed or
+    failed, whichever button was pressed."""
     found = _check_of(check)
     if request.method != "POST":
-        return _show(request, person, found)
+        return _show_photos(request, person, found, None) if request.htmx else _show(request, person, found)
     act = _fail if request.POST.get("verdict") == "fail" else _pass
     try:
         answer = act(request, person, found)

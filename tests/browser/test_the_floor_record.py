@@ -1,0 +1,107 @@
+"""On a tablet: a van and a check without network, photos by place in two taps, hours by a tap."""
+
+from __future__ import annotations
+
+import io
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+from PIL import Image
+from playwright.sync_api import expect
+
+from builds.actions.photos import keep_photo
+from builds.models import FloorEvent, HoldPoint, Photo, PlanRow, Snag, Task
+from tests import cast
+
+
+@pytest.fixture(autouse=True)
+def media(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+
+
+def picture() -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", (640, 480), "teal").save(out, "JPEG")
+    return out.getvalue()
+
+
+@pytest.fixture
+def work(site):
+    """One task under way for today on the sheet of Wren Alder, in a van with a snag and a photo."""
+    wren = cast.make_person("Wren Alder", "joinery")
+    now = timezone.now()
+    build = cast.make_build(
+        arrives_on=now.date() - timedelta(days=9), promised_on=now.date() + timedelta(days=90)
+    )
+    task = cast.make_task(build, "line-ceiling", hours=3, state="under way", started_at=now)
+    PlanRow.objects.create(task=task, start=now, finish=now + timedelta(hours=3), fitters=[wren.pk])
+    Snag.objects.create(build=build, text="Catch does not hold", at=now)
+    keep_photo(file=io.BytesIO(picture()), build=build, behind="Roof, front", person=wren, now=now)
+    return wren, task
+
+
+def opened(page, site, path):
+    page.goto(f"{site}/floor/")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.goto(f"{site}/floor/{path}")
+    expect(page.locator("#queue-state")).to_have_text("All sent")
+
+
+def test_what_is_behind_a_panel_is_found_in_two_taps(on_tablet, site, work):
+    page, (wren, _) = on_tablet, work
+    opened(page, site, f"{wren.pk}/")
+
+    page.locator(".floor-group a.van").first.click()
+    page.get_by_text("Roof, front, 1 photo").click()
+
+    expect(page.get_by_alt_text("Roof, front: The work")).to_be_visible()
+
+
+def test_a_snag_is_put_right_without_network(on_tablet, site, work):
+    page, (wren, task) = on_tablet, work
+    opened(page, site, f"{wren.pk}/van/{task.build_id}/")
+    page.context.set_offline(True)
+
+    page.get_by_role("button", name="Put right").click()
+    expect(page.locator("#queue-state")).to_have_text("1 waiting to be sent")
+    page.context.set_offline(False)
+
+    expect(page.locator("#queue-state")).to_have_text("All sent", timeout=15_000)
+    expect(page.get_by_text("No snags.")).to_be_visible()
+    assert Snag.objects.get().put_right_by == wren
+
+
+def test_a_photo_of_a_check_waits_on_the_tablet_and_the_readings_stay_typed(on_tablet, site, work):
+    page, (wren, task) = on_tablet, work
+    fields = [{"key": "bar", "label": "Pressure", "kind": "number", "unit": "bar"}]
+    check = HoldPoint.objects.create(
+        task=task, kind="own", name="Pressure test", fields=fields, photo_wanted=True
+    )
+    opened(page, site, f"{wren.pk}/check/{check.pk}/")
+    page.get_by_label("Pressure").fill("1.6")
+    page.context.set_offline(True)
+
+    page.locator("#check-photo").set_input_files(
+        {"name": "gauge.jpg", "mimeType": "image/jpeg", "buffer": picture()}
+    )
+    page.get_by_role("button", name="Keep the photo").click()
+    expect(page.locator("#queue-state")).to_have_text("1 waiting to be sent")
+    page.context.set_offline(False)
+
+    expect(page.locator("#queue-state")).to_have_text("All sent", timeout=15_000)
+    expect(page.locator("#sheet .photos img")).to_have_count(1)
+    expect(page.get_by_label("Pressure")).to_have_value("1.6")
+    assert Photo.objects.get(hold_point=check).person == wren
+
+
+def test_hours_are_changed_by_one_tap_before_the_tick(on_tablet, site, work):
+    page, (wren, task) = on_tablet, work
+    opened(page, site, f"{wren.pk}/")
+
+    page.get_by_role("button", name="Half an hour more: Line ceiling").click()
+    page.locator(f"#tick-{task.pk}").click()
+    expect(page.locator("#last")).to_contain_text("Ticked: Line ceiling")
+
+    assert Task.objects.get(pk=task.pk).hours_taken == 3.5
+    assert FloorEvent.objects.filter(verb="tick").count() == 1
