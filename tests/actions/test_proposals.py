@@ -11,7 +11,9 @@ from django.db import IntegrityError, transaction
 from builds.actions import proposals
 from builds.actions.door import Gone, Refused, Stale
 from builds.actions.planning import replan
-from builds.models import Journal, PlanRow, PlanState, Proposal, Shop
+from builds.engines.planning.planner import crews_of, decode, plan_shop
+from builds.engines.planning.search import improve
+from builds.models import Absence, Journal, PlanRow, PlanState, Proposal, Shop, ToldRow
 from builds.queries.problem import shop_problem
 from builds.queries.proposals import proposal_page
 from tests import cast
@@ -247,3 +249,21 @@ def test_a_proposed_plan_is_what_the_shop_would_get(two_vans, now):
     proposed = proposals._proposed(problem, found)
     assert proposals.is_better(problem, proposed, proposed) is False
     assert {p.task for p in proposed.planned} == {t.id for t in problem.tasks}
+
+
+def test_a_search_leaves_told_people_their_work_and_proposes_what_it_shows(two_vans, now, owner):
+    calm = two_vans[1]
+    sol = cast.make_person("Sol Quill", "joinery")
+    told = calm.tasks.first()
+    ToldRow.objects.create(
+        task=told, monday=date(2027, 3, 1), start=now, finish=now, fitters=[sol.pk], told_at=now
+    )
+    Absence.objects.create(person=sol, first_day=date(2027, 3, 1), last_day=date(2027, 3, 2))
+    replan(now=now)
+
+    plan = plan_shop(shop_problem(now))
+    better = improve(shop_problem(now), plan, seconds=5, seed=3, clock=Ticks())
+    again = decode(shop_problem(now), better.order, crews_of(better) | dict(shop_problem(now).crews))
+
+    assert next(p.fitters for p in better.planned if p.task == str(told.pk)) == (str(sol.pk),)
+    assert again.planned == better.planned

@@ -22,6 +22,7 @@ from .planner import (
     late_days,
     plan_of,
     run,
+    wanted_crews,
     worth,
 )
 from .prepare import Prepared, prepare
@@ -85,6 +86,13 @@ def improve(
     return plan_of(best) if best.worth < start.worth else plan
 
 
+def told_crews(prepared: Prepared) -> dict[int, tuple[int, ...]]:
+    """The crews that were told, by job number: a search leaves them their work."""
+    problem = prepared.problem
+    told = {t.id for t in problem.tasks if t.told_week is not None}
+    return wanted_crews(prepared, {i: crew for i, crew in problem.crews.items() if i in told})
+
+
 class Watch:
     """The time a search has, and who wants to know how it goes."""
 
@@ -121,6 +129,7 @@ class OrderSearch:
         self._watch, self._random = watch, random
         self._start = start
         self._prepared = start.decoding.prepared
+        self._wanted = told_crews(self._prepared)
         self._todo = jobs_to_place(self._prepared)
 
     def best(self) -> Decoded:
@@ -128,7 +137,7 @@ class OrderSearch:
         best, key = self._seeds()
         if not self._todo:
             return best
-        trail = Trail(self._prepared, by_keys(self._prepared, key, self._todo))
+        trail = Trail(self._prepared, by_keys(self._prepared, key, self._todo), self._wanted)
         now = worth(trail.decoding)
         heat = self._heat(now[0])
         while not self._watch.is_over():
@@ -160,7 +169,7 @@ class OrderSearch:
             if (self._watch.spent() > SEED_SHARE and least is not None) or self._watch.is_over():
                 break
             tried = latest_starts(self._prepared, links, rule)
-            found = run(self._prepared, by_keys(self._prepared, tried, self._todo), {})
+            found = run(self._prepared, by_keys(self._prepared, tried, self._todo), self._wanted)
             if found.decoding.prepared is not self._prepared:
                 continue
             if least is None or found.worth < least.worth:
@@ -168,7 +177,7 @@ class OrderSearch:
             if found.worth < best.worth:
                 best = found
                 self._watch.tell(found)
-        again = run(self._prepared, self._start.order, {})
+        again = run(self._prepared, self._start.order, self._wanted)
         if least is None or again.worth < least.worth:
             key = [float(s) for s in again.decoding.start]
         return best, key
@@ -200,12 +209,16 @@ class Trail:
     """A decoded order with checkpoints, so that a like order need not be decoded from its beginning."""
 
     def __init__(
-        self, prepared: Prepared, order: list[int], checkpoints: list[Decoding] | None = None
+        self,
+        prepared: Prepared,
+        order: list[int],
+        wanted: dict[int, tuple[int, ...]],
+        checkpoints: list[Decoding] | None = None,
     ) -> None:
         self.order = order
-        self._prepared = prepared
+        self._prepared, self._wanted = prepared, wanted
         self._step = max(1, len(order) // CHECKPOINTS)
-        self._points = checkpoints or [Decoding(prepared)]
+        self._points = checkpoints or [Decoding(prepared, wanted)]
         self.decoding = self._points[-1]
         if checkpoints is None:
             finished = self._go_on(float("inf"))
@@ -219,7 +232,7 @@ class Trail:
                 break
             same += 1
         points = self._points[: max(1, min(same // self._step, len(self._points) - 1) + 1)]
-        new = Trail(self._prepared, order, points)
+        new = Trail(self._prepared, order, self._wanted, points)
         try:
             return new if new._go_on(allowed) else None
         except AxisTooShort:
