@@ -113,7 +113,7 @@ def change_build(
         build.version += 1
         build.save()
         _set_weighing_limits(build)
-        if before != (build.survey_on, build.arrives_on, build.promise_weight):
+        if build.status == "agreed" and before != (build.survey_on, build.arrives_on, build.promise_weight):
             forget_order()
         note_in_journal(f"Changed the facts of {build.name}", now=now, by=by, build=build)
         return build
@@ -154,7 +154,8 @@ def tell_promise(
         PromiseTold.objects.create(
             build=build, promised_on=promised_on, told_at=now, why=why.strip()[:200], by=by
         )
-        forget_order()
+        if build.status == "agreed":
+            forget_order()
         note_in_journal(
             f"Promised {promised_on:%a} {promised_on.day} {promised_on:%b %Y}", now=now, by=by, build=build
         )

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+
+from django.db.models import Q
 
 from builds.engines.planning.calendar import open_minutes
 from builds.engines.planning.problem import Fitter, Link, NotBefore, Opening, Place, Problem, Task, Van
@@ -36,23 +39,24 @@ WARMTH_FACTOR = {"warm": 1.0, "normal": 1.0, "cold": 1.5}
 HORIZON_DAYS = 3 * 366
 
 
-def shop_problem(now: datetime, *, shop: Shop | None = None) -> Problem:
+def shop_problem(now: datetime, *, shop: Shop | None = None, also: Collection[int] = ()) -> Problem:
     """Reads everything that is planned: agreed builds, their unfinished and finished work, people, places.
 
-    About fifteen queries whatever the size of the shop.
+    Builds in `also` are read with them, agreed or not. About fifteen queries whatever the size of the shop.
     """
     shop = shop or Shop.objects.get_or_create(pk=1)[0]
     times = opening_times(shop)
     today = times.day_of(now)
     state = PlanState.objects.filter(pk=1).first() or PlanState()
     places = {p.key: p for p in PlaceRow.objects.all()}
+    builds = list(Build.objects.filter(Q(status="agreed") | Q(pk__in=also)))
     opening = times.for_planner(today - timedelta(days=400), today + timedelta(days=HORIZON_DAYS))
     return Problem(
         opening=opening,
         places={p.key: _place(p) for p in places.values() if p.key != "rack"},
         fitters=_fitters(times, today),
-        vans=_vans(times),
-        tasks=_tasks(shop, times, opening, now),
+        vans=_vans(times, builds),
+        tasks=_tasks(shop, times, opening, now, builds),
         now=minute(now),
         bays=places["bay"].room if "bay" in places else None,
         rack_room=places["rack"].room if "rack" in places else None,
@@ -125,10 +129,10 @@ def _absence_spans(absence: Absence, times: OpeningTimes) -> list[tuple[int, int
     ]
 
 
-def _vans(times: OpeningTimes) -> tuple[Van, ...]:
+def _vans(times: OpeningTimes, builds: list[Build]) -> tuple[Van, ...]:
     in_bay = set(
         TaskRow.objects.kept()
-        .filter(place__holds_bay=True, started_at__isnull=False, build__status="agreed")
+        .filter(place__holds_bay=True, started_at__isnull=False, build__in=builds)
         .values_list("build_id", flat=True)
     )
     return tuple(
@@ -139,7 +143,7 @@ def _vans(times: OpeningTimes) -> tuple[Van, ...]:
             weight=b.promise_weight,
             in_bay=b.pk in in_bay,
         )
-        for b in Build.objects.to_plan()
+        for b in builds
     )
 
 
@@ -165,12 +169,14 @@ def planned_minutes(hours: Decimal, share: Decimal, *, same_day: bool, shortest_
     return max(SLOT, math.ceil(round(stretched / SLOT, 6)) * SLOT)
 
 
-def _tasks(shop: Shop, times: OpeningTimes, opening: Opening, now: datetime) -> tuple[Task, ...]:
-    links = _links(shop)
+def _tasks(
+    shop: Shop, times: OpeningTimes, opening: Opening, now: datetime, builds: list[Build]
+) -> tuple[Task, ...]:
+    links = _links(shop, builds)
     bounds = _bounds(times, now)
     pins = dict(Pin.objects.values_list("task_id", "monday"))
     told = dict(ToldRow.objects.values_list("task_id", "monday"))
-    rows = TaskRow.objects.kept().filter(build__status="agreed").order_by("build_id", "order", "id")
+    rows = TaskRow.objects.kept().filter(build__in=builds).order_by("build_id", "order", "id")
     return tuple(
         _task(
             row, shop, times, opening, now, links.get(row.pk, ()), tuple(bounds.get(row.pk, ())), pins, told
@@ -233,11 +239,11 @@ def _stopped_until(row: TaskRow, times: OpeningTimes, now: datetime) -> NotBefor
     return NotBefore(at=minute(tomorrow), kind="stopped", ref=row.stop_reason)
 
 
-def _links(shop: Shop) -> dict[int, tuple[Link, ...]]:
+def _links(shop: Shop, builds: list[Build]) -> dict[int, tuple[Link, ...]]:
     stretch = WARMTH_FACTOR[shop.warmth]
     found: dict[int, list[Link]] = defaultdict(list)
     rows = LinkRow.objects.filter(
-        before__removed_at=None, after__removed_at=None, before__build__status="agreed"
+        before__removed_at=None, after__removed_at=None, before__build__in=builds
     ).values_list(
         "before_id", "after_id", "wait_minutes", "latest_minutes", "cure", "dry_at", "before__finished_at"
     )

@@ -11,6 +11,7 @@ from . import (
     builds,
     chances,
     plan_state,
+    ready,
     snags,
 )
 
@@ -22,6 +23,7 @@ routes = [
     path("builds/new/unit-row/", builds.unit_row, name="unit-row"),
     path("builds/<int:build>/", builds.page, name="build-page"),
     path("builds/<int:build>/chances/", chances.fragment, name="build-chances"),
+    path("builds/<int:build>/ready/", ready.page, name="build-ready"),
     path("builds/<int:build>/agree/", builds.agree, name="build-agree"),
     path("builds/<int:build>/drop/", builds.drop, name="build-drop"),
     path("builds/<int:build>/hand-over/", builds.hand_over, name="build-hand-over"),
