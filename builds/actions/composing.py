@@ -286,11 +286,12 @@ def _store_hold_points(build: Build, tasks: list[Task], kinds: dict[str, str]) -
     for task in tasks:
         standard = standards.get(kinds.get(task.key, ""))
         if standard is not None:
-            rows.append(_hold_point_row(task, standard, build))
+            rows.append(hold_point_of(task, standard, build))
     HoldPoint.objects.bulk_create(rows)
 
 
-def _hold_point_row(task: Task, standard: StandardHoldPoint, build: Build) -> HoldPoint:
+def hold_point_of(task: Task, standard: StandardHoldPoint, build: Build) -> HoldPoint:
+    """The check of one task, copied from the standard; limits of the van's plate are this van's."""
     return HoldPoint(
         task=task,
         kind=standard.key,

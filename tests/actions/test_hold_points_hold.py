@@ -34,6 +34,7 @@ from builds.actions import (
     network,
     pins,
     settling,
+    standard_checks,
     tasks,
     tested,
     undo,
@@ -52,6 +53,7 @@ from builds.models import (
     Link,
     Person,
     Snag,
+    StandardHoldPoint,
     Tablet,
     Task,
     User,
@@ -141,6 +143,21 @@ def correct(scene: Scene) -> None:
     stop = floor.stop_task(task=scene.walls, reason="x", by=scene.by, now=scene.now).event
     crew = [scene.by.person.pk]
     hours.correct_hours(tick=stop, hours="1", crew=crew, user=scene.user, now=scene.now)
+
+
+def put_on(scene: Scene, task: Task) -> None:
+    own = standard_checks.add_check(fields={"name": f"Own of {task}"}, now=scene.now, by=scene.user)
+    standard_checks.put_check_on(task=task, check=own, now=scene.now, by=scene.user)
+
+
+def loosen(scene: Scene) -> None:
+    row = StandardHoldPoint.objects.create(
+        key="gas_tightness", name="Gas tightness", licensed_trade="gas", may_overrule=False
+    )
+    for fields in ({"may_overrule": True}, {"licensed_trade": ""}):
+        with suppress(Refused):
+            standard_checks.change_check(check=row, fields=fields, now=scene.now, by=scene.user)
+    assert not StandardHoldPoint.objects.get().may_overrule
 
 
 def sign(scene: Scene, **more) -> None:
@@ -291,6 +308,11 @@ WAYS = {
     ),
     "tested.reopen_checks": lambda s: tested.reopen_checks(task=s.pipe, why="x", by=s.by, now=s.now),
     "tested.reopen_for_new_work": lambda s: tested.reopen_for_new_work(task=s.walls, by=s.by, now=s.now),
+    "standard_checks.add_check": lambda s: standard_checks.add_check(
+        fields={"name": "Own", "readings": []}, now=s.now, by=s.user
+    ),
+    "standard_checks.change_check": loosen,
+    "standard_checks.put_check_on": each(lambda s, t, by: put_on(s, t)),
     "settling.settle": settle_everything,
     "hours.correct_hours": correct,
     "tasks.add_task": add,

@@ -14,7 +14,7 @@ from builds.actions import network
 from builds.actions import tasks as actions
 from builds.actions.door import Refused
 from builds.actions.floor import bulk_tick, reopen
-from builds.models import Build, Link, Task, Trade
+from builds.models import Build, Link, StandardHoldPoint, Task, Trade
 from builds.queries.build_work import build_work, task_page
 
 from .build_frame import build_or_404, ways_of_build
@@ -218,6 +218,7 @@ def _show_task(request, found: Task, *, form=None, split=None, link=None, status
         "form": form or TaskForm.of(found),
         "split": split or SplitForm(prefix="split", initial={"version": found.version}),
         "link": link or LinkForm(task=found, prefix="link"),
+        "checks": StandardHoldPoint.objects.values_list("key", "name"),
     }
     return render(request, "owner/builds/task.html", context, status=status)
 

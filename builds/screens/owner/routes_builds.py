@@ -13,6 +13,7 @@ from . import (
     plan_state,
     ready,
     snags,
+    standard_checks,
 )
 
 routes = [
@@ -57,6 +58,7 @@ routes = [
     path("builds/<int:build>/work/tick/", build_work.tick_many, name="task-tick-many"),
     path("builds/<int:build>/work/merge/", build_work.merge, name="task-merge"),
     path("builds/<int:build>/work/<int:task>/", build_work.task, name="task"),
+    path("builds/<int:build>/work/<int:task>/check/put-on/", standard_checks.put_on, name="check-put-on"),
     path("builds/<int:build>/work/<int:task>/check/", build_check.page, name="task-check"),
     path("builds/<int:build>/work/<int:task>/check/overrule/", build_check.overrule, name="check-overrule"),
     path("builds/<int:build>/work/<int:task>/check/again/", build_check.again, name="check-again"),
