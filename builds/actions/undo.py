@@ -8,11 +8,13 @@ from builds.actions.door import Refused, write
 from builds.actions.drying import project_word
 from builds.actions.floor_events import Answer, By, answered_before, record
 from builds.actions.floor_rules import task_for
+from builds.actions.sheets_cut import take_back_cut
 from builds.actions.tested import reopen_checks
 from builds.models import FloorEvent, Note, Snag, Task
 
-STATE_VERBS = ("start", "tick", "half a day left", "stop", "go on", "pass", "fail", "overrule", "reopen")
-MAY_BE_UNDONE = ("start", "tick", "half a day left", "stop", "go on", "dry", "not yet dry", "note", "snag")
+ON_THE_FLOOR = ("start", "tick", "half a day left", "sheet cut", "stop", "go on")
+STATE_VERBS = (*ON_THE_FLOOR, "pass", "fail", "overrule", "reopen")
+MAY_BE_UNDONE = (*ON_THE_FLOOR, "dry", "not yet dry", "note", "snag")
 
 
 def undo(*, event: FloorEvent, by: By, now: datetime) -> Answer:
@@ -59,7 +61,7 @@ def _refuse_out_of_turn(event: FloorEvent, task: Task) -> None:
     last = last_to_undo(task)
     if last is None or last.pk != event.pk:
         raise Refused(f"Something was done to “{task.name}” since. Take the latest back first.")
-    if event.verb != "tick":
+    if event.verb not in ("tick", "sheet cut"):
         return
     started = task.links_out.filter(after__removed_at=None).exclude(after__started_at=None)
     follower = started.select_related("after").first()
@@ -72,6 +74,8 @@ def _refuse_out_of_turn(event: FloorEvent, task: Task) -> None:
 def _take_back(event: FloorEvent, task: Task | None, by: By, now: datetime) -> None:
     if event.verb == "tick" and task is not None:
         reopen_checks(task=task, why=f"the tick of “{task.name}” was taken back", by=by, now=now)
+    elif event.verb == "sheet cut":
+        take_back_cut(event, by, now)
     elif event.verb in ("dry", "not yet dry"):
         project_word(event.payload.get("link"))
     elif event.verb == "note":

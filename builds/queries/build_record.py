@@ -13,6 +13,7 @@ VERBS = {
     "start": "started",
     "tick": "ticked off",
     "half a day left": "goes on",
+    "sheet cut": "cut a sheet for",
     "stop": "stopped",
     "go on": "goes on with",
     "pass": "passed the check",

@@ -17,7 +17,7 @@ from builds.models import FloorEvent, Person, Task
 from builds.queries.events import as_event
 from builds.queries.opening import OpeningTimes
 
-FINISHING = ("tick", "pass", "overrule", "bulk tick")
+FINISHING = ("tick", "sheet cut", "pass", "overrule", "bulk tick")
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from django.db.models import Q
 
 from builds.engines.floor.readiness import hindrances, wait_ends
 from builds.models import Build, Caution, Delivery, FloorEvent, Link, Person, Photo, Shop, Task
+from builds.queries.job_cut_sheets import JobCutSheet, sheets_to_cut
 from builds.queries.job_sheet_words import (
     JobCheck,
     JobDay,
@@ -33,12 +34,13 @@ from builds.templatetags.words import hours as hours_words
 
 DAYS_AHEAD = 3
 DOINGS_SHOWN = 12
-ON_STATE = ("start", "tick", "half a day left", "stop", "go on")
+ON_STATE = ("start", "tick", "half a day left", "sheet cut", "stop", "go on")
 MAY_BE_TAKEN_BACK = (*ON_STATE, "dry", "not yet dry", "note", "snag")
 DOING_WORDS = {
     "start": "Started",
     "tick": "Ticked",
     "half a day left": "Half a day left",
+    "sheet cut": "Cut a sheet",
     "stop": "Stopped",
     "go on": "Went on",
     "dry": "Said dry",
@@ -52,13 +54,13 @@ DOING_WORDS = {
 }
 
 
-def job_sheet(person: int, now: datetime) -> JobSheet | None:
+def job_sheet(person: int, now: datetime, *, shop: Shop | None = None) -> JobSheet | None:
     """The sheet of `person` from the current plan; None for somebody who doesn't work here."""
     people = {p.pk: p for p in Person.objects.all()}
     reader = people.get(person)
     if reader is None or reader.left_on is not None:
         return None
-    shop = Shop.objects.get(pk=1)
+    shop = shop or Shop.objects.get(pk=1)
     times = opening_times(shop)
     today = times.day_of(now)
     days = _next_open_days(today, times)
@@ -124,6 +126,7 @@ class _Facts:
     links: dict[int, list[Link]]
     deliveries: dict[int, list[Delivery]]
     cautions: dict[str, str]
+    cut_sheets: dict[int, tuple[JobCutSheet, ...]]
     named: dict[int, str]
     closing: set[int]
     shop: Shop
@@ -144,6 +147,7 @@ class _Facts:
             names={pk: p.name for pk, p in people.items()},
             links=links,
             deliveries=deliveries,
+            cut_sheets=sheets_to_cut(tasks),
             cautions=dict(Caution.objects.values_list("key", "text")),
             named=_competent_named(t.pk for t in tasks if t.trade.licensed),
             closing=_without_photos(t.pk for t in tasks if t.closes_up and t.state != "under way"),
@@ -192,6 +196,7 @@ class _Facts:
             competent_person=self._competent(task),
             check=JobCheck(open_check.pk, open_check.name, open_check.state) if open_check else None,
             asks_photos=task.pk in self.closing,
+            cut_sheets=self.cut_sheets.get(task.pk, ()),
         )
 
     def _competent(self, task: Task) -> str:

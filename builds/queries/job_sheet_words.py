@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from builds.models import PlanRow
+from builds.queries.job_cut_sheets import JobCutSheet
 from builds.queries.opening import OpeningTimes
 
 
@@ -46,6 +47,7 @@ class JobTask:
     competent_person: str
     check: JobCheck | None
     asks_photos: bool = False
+    cut_sheets: tuple[JobCutSheet, ...] = ()
 
     @property
     def is_ready(self) -> bool:

@@ -18,6 +18,7 @@ SAID = {
     "start": "started it",
     "tick": "ticked it",
     "half a day left": "said it goes on",
+    "sheet cut": "ticked a sheet as cut",
     "stop": "stopped it",
     "go on": "went on with it",
     "pass": "passed the check",

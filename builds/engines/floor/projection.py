@@ -18,6 +18,8 @@ The rules where the doings of several people cross:
    that counts. Keeping the later one sets the tick before it aside, with its hours; keeping the tick leaves
    things as rule 3 and 4 have them. The owner's last word counts, and can be given again.
 9. The owner corrects the hours and the crew of a tick by an event too; the last correction counts.
+10. A sheet that was cut adds its hours to each unit's cutting and says what is left of it; when nothing is,
+    the cutting is done. On cutting ticked before it changes nothing.
 """
 
 from __future__ import annotations
@@ -35,6 +37,7 @@ CHANGES_STATE = frozenset(
         "start",
         "tick",
         "half a day left",
+        "sheet cut",
         "stop",
         "go on",
         "pass",
@@ -81,6 +84,7 @@ class TaskState:
     """The projection. `hours_left` is None where the plan's own figure still holds.
 
     `rounds` has an entry for each time the task was done; it is done once unless it was opened again.
+    `hours_of_sheets` are those of the sheets cut so far.
     """
 
     state: str = "to do"
@@ -90,6 +94,7 @@ class TaskState:
     rounds: tuple[Round, ...] = ()
     stop_reason: str = ""
     crew: tuple[int, ...] = ()
+    hours_of_sheets: Decimal = Decimal(0)
 
     @property
     def hours_taken(self) -> Decimal | None:
@@ -227,6 +232,19 @@ def _half_a_day_left(state: TaskState, event: Event) -> TaskState:
     return replace(_start(state, event), hours_left=_hours(event, "hours_left"))
 
 
+def _sheet_cut(state: TaskState, event: Event) -> TaskState:
+    """Hours of the sheets add up until all is cut; the owner's correction of the last is of them all."""
+    if state.state == "done":
+        return replace(state, crew=_joined(state, event))
+    own = _hours(event, "hours") or Decimal(0)
+    hours = own if "crew_is_right" in event.payload else own + state.hours_of_sheets
+    if event.payload.get("all_cut"):
+        done = replace(event, payload={**event.payload, "hours": str(hours)})
+        return replace(_tick(state, done), hours_of_sheets=Decimal(0))
+    left = _hours(event, "hours_left")
+    return replace(_start(state, event), hours_left=left, hours_of_sheets=hours)
+
+
 def _stop(state: TaskState, event: Event) -> TaskState:
     if state.state == "done":
         return state
@@ -259,6 +277,7 @@ _CHANGES: dict[str, Callable[[TaskState, Event], TaskState]] = {
     "start": _start,
     "tick": _tick,
     "half a day left": _half_a_day_left,
+    "sheet cut": _sheet_cut,
     "stop": _stop,
     "go on": _go_on,
     "pass": _tick,

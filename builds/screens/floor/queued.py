@@ -26,6 +26,7 @@ VERBS = {
     "start": "start",
     "tick": "tick",
     "half-day": "half a day left",
+    "sheet-cut": "sheet cut",
     "stop": "stop",
     "note": "note",
     "photo": "photo",

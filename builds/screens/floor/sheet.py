@@ -52,6 +52,8 @@ class Trouble:
         found = next((t for t in (*sheet.tasks, *later) if t.pk == self.number), None)
         if self.verb == "undo" or found is None:
             return False
+        if self.verb == "sheet-cut":
+            return bool(found.cut_sheets)
         if self.verb == "half-day":
             return found.check is None and (found.is_ready or found.state == "under way")
         return self.verb != "stop" or found.state != "stopped"
@@ -65,7 +67,7 @@ def job_sheet_page(request: HttpRequest, person: int) -> HttpResponse:
 
 
 def show_sheet(request: HttpRequest, person: int, trouble: Trouble | None = None) -> HttpResponse:
-    found = job_sheet(person, timezone.now())
+    found = job_sheet(person, timezone.now(), shop=request.shop)
     if found is None:
         raise Http404
     tag = f'"{found.tag}"'

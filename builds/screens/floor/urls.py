@@ -18,6 +18,7 @@ urlpatterns = [
     path("<int:person>/task/<int:task>/start/", work.start, name="task-start"),
     path("<int:person>/task/<int:task>/tick/", work.tick, name="task-tick"),
     path("<int:person>/task/<int:task>/half-day/", work.half_day, name="task-half-day"),
+    path("<int:person>/task/<int:task>/sheet/<int:cut_sheet>/cut/", work.sheet_cut, name="sheet-cut"),
     path("<int:person>/task/<int:task>/stop/", work.stop, name="task-stop"),
     path("<int:person>/task/<int:task>/go-on/", work.go_on, name="task-go-on"),
     path("<int:person>/wait/<int:link>/dry/", work.dry, name="wait-dry"),
@@ -25,6 +26,7 @@ urlpatterns = [
     path("<int:person>/event/<int:event>/undo/", work.undo, name="event-undo"),
     # what a scanned label opens
     path("unit/<int:unit>/", units.unit_page, name="unit"),
+    path("<int:person>/sheet/<int:cut_sheet>/", units.sheet_page, name="cut-sheet"),
     # what proves it
     path("<int:person>/task/<int:task>/note/", evidence.note, name="task-note"),
     path("<int:person>/task/<int:task>/photo/", evidence.photo, name="task-photo"),

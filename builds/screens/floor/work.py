@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from builds.actions import floor
+from builds.actions import floor, sheets_cut
 from builds.models import FloorEvent, Link, Task
 
 from .sheet import answered
@@ -68,6 +68,20 @@ def half_day(request: HttpRequest, person: int, task: int) -> HttpResponse:
             now=timezone.now(),
             competent_person=said.get("competent_person", ""),
             without_photos=said.get("without_photos") == "yes",
+        ),
+    )
+
+
+@require_POST
+def sheet_cut(request: HttpRequest, person: int, task: int, cut_sheet: int) -> HttpResponse:
+    """A whole sheet is cut; the sheet's number in the address may be one that was laid out anew."""
+    found, said = task_of(task), request.POST
+    return answered(
+        request,
+        person,
+        f"sheet-cut {task}",
+        lambda by: sheets_cut.cut_sheet(
+            task=found, sheet=cut_sheet, hours=said.get("hours", ""), by=by, now=timezone.now()
         ),
     )
 
