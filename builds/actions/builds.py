@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 
 from builds.actions.composing import InstallationChoice, UnitChoice, put_in
 from builds.actions.door import Gone, Refused, check_version, note_in_journal, write
+from builds.actions.licensed import prove_licensed_work
 from builds.actions.planning import forget_order
 from builds.actions.tasks import HIGH, LOW
 from builds.models import Build, Customer, HoldPoint, PromiseTold, Snag, Task, User
@@ -258,7 +259,7 @@ def take_back(
         _check(back, now)
         back.save()
         for order, job in enumerate(jobs):
-            _returned_task(back, job, order)
+            prove_licensed_work(_returned_task(back, job, order))
         forget_order()
         note_in_journal(f"{build.name} comes back for {len(jobs)} jobs", now=now, by=by, build=back)
         return back

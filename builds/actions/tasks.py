@@ -13,6 +13,7 @@ from django.db.models import Max, Q
 
 from builds.actions.door import Refused, note_in_journal, write
 from builds.actions.floor_events import By
+from builds.actions.licensed import prove_licensed_work
 from builds.actions.network import bridge_gap, fresh, refuse_loop
 from builds.actions.tested import reopen_checks, reopen_for_new_work
 from builds.models import Build, Installation, Link, Task, Unit, User
@@ -71,6 +72,7 @@ def add_task(
         task.save()
         _join(task, after, before)
         reopen_for_new_work(task=task, by=By(user=by), now=now)
+        prove_licensed_work(task)
         note_in_journal(f"Added “{task.name}”", now=now, by=by, build=build)
         return task
 
@@ -88,6 +90,7 @@ def change_task(
         if before != [getattr(task, name) for name in WHAT_IT_IS]:
             task.changed_at = now
         task.version += 1
+        prove_licensed_work(task)
         task.save(update_fields=[*(f.removesuffix("_id") for f in MAY_CHANGE), "version", "changed_at"])
         if task.state == "done" and was != [getattr(task, name) for name in HOW_IT_WAS_DONE]:
             reopen_checks(task=task, why=f"“{task.name}” was changed", by=By(user=by), now=now)

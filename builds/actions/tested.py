@@ -27,8 +27,8 @@ def reopen_checks(*, task: Task, why: str, by: By, now: datetime) -> tuple[HoldP
     or its licensed trade.
     """
     with write():
-        after = _followers(task.build_id)
-        next_ones, behind = after.get(task.pk, set()), _reached(task.pk, after)
+        after = followers(task.build_id)
+        next_ones, behind = after.get(task.pk, set()), reached_from(task.pk, after)
         found = [
             check
             for check in _signed(task)
@@ -42,12 +42,12 @@ def reopen_checks(*, task: Task, why: str, by: By, now: datetime) -> tuple[HoldP
 def reopen_for_new_work(*, task: Task, by: By, now: datetime) -> tuple[HoldPoint, ...]:
     """New work on what was tested: its checks are to be done again, after the new work."""
     with write():
-        after = _followers(task.build_id)
-        behind = _reached(task.pk, after)
+        after = followers(task.build_id)
+        behind = reached_from(task.pk, after)
         found = [
             check
             for check in _signed(task)
-            if _tests(check, task) and task.pk not in _reached(check.task_id, after)
+            if _tests(check, task) and task.pk not in reached_from(check.task_id, after)
         ]
         for check in found:
             if check.task_id not in behind:
@@ -60,8 +60,8 @@ def reopen_after_added_work(*, task: Task, by: By, now: datetime) -> tuple[HoldP
     """Work that the owner added behind a check of the same installation is ticked: the check opens again."""
     if not task.key.startswith("own-") or task.standard:
         return ()
-    after = _followers(task.build_id)
-    found = [c for c in _signed(task) if _tests(c, task) and task.pk in _reached(c.task_id, after)]
+    after = followers(task.build_id)
+    found = [c for c in _signed(task) if _tests(c, task) and task.pk in reached_from(c.task_id, after)]
     for check in found:
         open_again(check, f"“{task.name}” was done since", by, now)
     return tuple(found)
@@ -69,11 +69,11 @@ def reopen_after_added_work(*, task: Task, by: By, now: datetime) -> tuple[HoldP
 
 def behind_open_checks(build: int) -> dict[int, str]:
     """Every task of a build that comes somewhere after an open check, with the name of one such check."""
-    after = _followers(build)
+    after = followers(build)
     rows = HoldPoint.objects.filter(task__build=build, task__removed_at=None)
     held: dict[int, str] = {}
     for check in rows.exclude(state__in=("passed", "overruled")):
-        held |= dict.fromkeys(_reached(check.task_id, after), check.name)
+        held |= dict.fromkeys(reached_from(check.task_id, after), check.name)
     return held
 
 
@@ -95,7 +95,8 @@ def _signed(task: Task) -> list[HoldPoint]:
     return list(rows.exclude(task=task.pk).select_related("task__trade", "task__build"))
 
 
-def _followers(build: int) -> dict[int, set[int]]:
+def followers(build: int) -> dict[int, set[int]]:
+    """For every task of a build, those right after it."""
     after: dict[int, set[int]] = {}
     pairs = Link.objects.filter(before__build=build, after__removed_at=None)
     for first, then in pairs.values_list("before_id", "after_id"):
@@ -103,7 +104,7 @@ def _followers(build: int) -> dict[int, set[int]]:
     return after
 
 
-def _reached(task: int, after: dict[int, set[int]]) -> set[int]:
+def reached_from(task: int, after: dict[int, set[int]]) -> set[int]:
     """Every task somewhere after `task`."""
     reached: set[int] = set()
     ahead: list[int] = list(after.get(task, ()))

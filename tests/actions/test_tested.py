@@ -10,8 +10,10 @@ from decimal import Decimal
 import pytest
 
 from builds.actions import floor, hold_points, network, tasks
+from builds.actions.builds import ReturnedJob, take_back
 from builds.actions.door import Refused
 from builds.actions.floor import By
+from builds.actions.library import load_standard_library
 from builds.models import HoldPoint, Installation, Link, Task
 from tests import cast
 
@@ -204,3 +206,44 @@ def test_a_late_tick_of_work_behind_an_open_check_is_refused(small_build, check,
         floor.tick_task(task=box, hours="1", by=by, now=now + timedelta(hours=1))
     with pytest.raises(Refused, match="is not passed"):
         floor.tick_task(task=box, hours="1", by=replace(by, uuid=uuid.uuid4(), device_at=None), now=now)
+
+
+@pytest.mark.parametrize(("trade", "kind"), [("gas", "gas_final"), ("mains", "mains_test")])
+def test_a_van_that_comes_back_for_licensed_work_leaves_tested(small_build, owner, now, trade, kind):
+    load_standard_library(now=now)
+    type(small_build).objects.filter(pk=small_build.pk).update(status="handed over")
+
+    back = take_back(
+        build=small_build,
+        arrives_on=now.date(),
+        promised_on=None,
+        jobs=[ReturnedJob("Change the regulator", trade, "inside", Decimal(1))],
+        now=now,
+        by=owner,
+    )
+
+    check = HoldPoint.objects.get(task__build=back)
+    assert (check.kind, check.certificate_due, check.may_overrule) == (kind, True, False)
+    assert check.task.links_in.get().before.name == "Change the regulator"
+
+
+def test_gas_work_added_while_the_final_test_is_open_comes_before_it(small_build, owner, now):
+    test = cast.make_task(small_build, "gas-final", trade_id="gas")
+    HoldPoint.objects.create(
+        task=test, kind="gas_final", name="Final gas", licensed_trade="gas", may_overrule=False
+    )
+
+    new = tasks.add_task(build=small_build, fields=NEW | {"trade_id": "gas"}, now=now, by=owner)
+
+    assert Link.objects.filter(before=new, after=test).exists()
+    assert HoldPoint.objects.count() == 1
+
+
+def test_work_that_becomes_gas_work_gets_its_test(small_build, owner, now):
+    load_standard_library(now=now)
+    new = tasks.add_task(build=small_build, fields=NEW, now=now, by=owner)
+    assert not HoldPoint.objects.exists()
+
+    tasks.change_task(task=new, fields={"trade_id": "gas"}, version=None, now=now, by=owner)
+
+    assert HoldPoint.objects.get().kind == "gas_final"
