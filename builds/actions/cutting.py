@@ -19,6 +19,7 @@ from builds.queries.cutting_list import (
     cutting_list,
     free_offcuts,
     parts_of,
+    units_cut,
 )
 
 TRIES = 3
@@ -73,7 +74,8 @@ def list_of(material: Material, builds: Sequence[Build], *, but: Iterable[int] =
     parts = parts_of(builds).get(material, [])
     shop = Shop.objects.get(pk=1)
     try:
-        found = cutting_list(material, parts, cut_already(builds), free_offcuts(material, but=but), shop)
+        offcuts = free_offcuts(material, but=but)
+        found = cutting_list(material, parts, cut_already(builds), offcuts, shop, done=units_cut(builds))
     except (NoSheetSize, CuttingError) as error:
         raise Refused(str(error)) from None
     return found if found.parts else None

@@ -9,6 +9,7 @@ from datetime import date, datetime, time, timedelta
 from builds.actions import decisions, deliveries
 from builds.actions.builds import NewBuild, start_build, tell_promise
 from builds.actions.chances import work_out_chances
+from builds.actions.cutting import lay_out
 from builds.actions.door import Refused
 from builds.actions.floor import By, add_photo, add_snag, bulk_tick, stop_task
 from builds.actions.hold_points import pass_check
@@ -45,6 +46,7 @@ def fill_demo(now: datetime, say: Callable[[str], None] = lambda _: None) -> Non
             _week_of_office(builds, week, monday, workshop, now)
             until = min(now, datetime.combine(monday + timedelta(days=7), time(), tzinfo=now.tzinfo))
             History(workshop, until, seed=week).play(monday)
+        _lay_out(builds, workshop, now)
         _loose_ends(builds, workshop, now)
         tell_the_crew(now=now, user=workshop.owner)
     replan(now=now)
@@ -181,6 +183,15 @@ def _aim(build: Build) -> str:
     if row is None:
         return "Get ready and make a start"
     return f"{row.task.phase}: {row.task.name[:1].lower()}{row.task.name[1:]}"[:120]
+
+
+def _lay_out(builds: dict[str, Build], workshop: Workshop, now: datetime) -> None:
+    """Lays out the vans whose parts are still to cut: the first alone, the next two together."""
+    to_cut = Task.objects.unfinished().filter(standard="cut", build__status="agreed").values("build")
+    vans = [build for build in builds.values() if Build.objects.filter(pk__in=to_cut, pk=build.pk).exists()]
+    for group in (vans[:1], vans[1:3]):
+        if group:
+            lay_out(builds=group, now=now, by=workshop.owner)
 
 
 def _loose_ends(builds: dict[str, Build], workshop: Workshop, now: datetime) -> None:

@@ -10,7 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from builds.models import Build, CutSheet, CuttingPlan, Material, Part
-from builds.queries.cutting_list import cut_already, made_of, parts_of
+from builds.queries.cutting_list import cut_already, made_of, parts_of, units_cut
 from builds.queries.sheet_drawing import SheetDrawing, sheet_drawing, size_words
 
 
@@ -110,7 +110,7 @@ def search_tag(plan: CuttingPlan | None) -> str:
 def cutting_boards(builds: Sequence[Build], *, drawn: bool = True) -> tuple[BoardPlan, ...]:
     """Every board of these builds with its plans; plans shared with others stand whole.
 
-    Seven queries, however many builds and sheets. Without `drawn` the sheets come without drawings.
+    Eight queries, however many builds and sheets. Without `drawn` the sheets come without drawings.
     """
     parts = parts_of(builds)
     cut = cut_already(builds)
@@ -121,8 +121,9 @@ def cutting_boards(builds: Sequence[Build], *, drawn: bool = True) -> tuple[Boar
         found = [p for p in everything.get(plan.material, []) if p.unit.build in plan.builds.all()]
         boards.append(_board(plan.material, plan, found, cut, drawn=drawn))
         shown |= {(plan.material_id, build.pk) for build in plan.builds.all()}
+    done = units_cut(builds)
     for material, rows in parts.items():
-        without = [part for part in rows if (material.pk, part.unit.build_id) not in shown]
+        without = [p for p in rows if (material.pk, p.unit.build_id) not in shown and p.unit_id not in done]
         if without:
             boards.append(_board(material, None, without, cut))
     return tuple(sorted(boards, key=lambda b: (b.material.order, b.material.name)))

@@ -11,7 +11,7 @@ from decimal import Decimal
 from builds.engines.cutting.measures import millimetres
 from builds.engines.cutting.pieces import LeftoverLimit, SheetProblem, StockSheet
 from builds.engines.cutting.pieces import Part as Piece
-from builds.models import Build, CutSheet, Material, Offcut, Part, Shop
+from builds.models import Build, CutSheet, Material, Offcut, Part, Shop, Task
 
 FULL = "full"
 OFFCUT_SHARE = Decimal("0.25")
@@ -57,6 +57,12 @@ def cut_already(builds: Iterable[Build | int]) -> Counter[tuple[int, int, int]]:
     )
 
 
+def units_cut(builds: Iterable[Build | int]) -> frozenset[int]:
+    """Units whose cutting was ticked as a whole, so that none of their parts is still to cut; one query."""
+    done = Task.objects.kept().filter(build__in=builds, standard="cut", state="done", unit__isnull=False)
+    return frozenset(done.values_list("unit", flat=True))
+
+
 def free_offcuts(material: Material, *, but: Iterable[int] = ()) -> list[Offcut]:
     """Offcuts that are there and that no sheet still to be cut takes, those in `but` not counted."""
     taken = CutSheet.objects.filter(cut_at=None, offcut__isnull=False).exclude(plan__in=list(but))
@@ -78,15 +84,20 @@ def cutting_list(
     cut: Counter[tuple[int, int, int]],
     offcuts: Sequence[Offcut],
     shop: Shop,
+    *,
+    done: frozenset[int] = frozenset(),
 ) -> CuttingList:
-    """The problem of cutting what of `parts` is not cut yet. Raises NoSheetSize for a board without size."""
+    """The problem of cutting what of `parts` is not cut yet; of the units in `done` everything is.
+
+    Raises NoSheetSize for a board without size.
+    """
     if not material.length_mm or not material.width_mm:
         raise NoSheetSize(
             f"{material.name} has no sheet size, so nothing can be laid out on it. "
             "Write its length and width under The shop, materials."
         )
     trim = shop.sheet_trim_tenths
-    left = {part: part.count - cut[_size_of(part)] for part in parts}
+    left = {part: part.count - cut[_size_of(part)] for part in parts if part.unit_id not in done}
     wanted = {str(part.pk): part for part, count in left.items() if count > 0}
     usable = [o for o in offcuts if 10 * min(o.length_mm, o.width_mm or 0) > 2 * trim]
     longest = max([10 * material.length_mm, *(10 * o.length_mm for o in usable)]) - 2 * trim

@@ -158,6 +158,16 @@ def test_what_is_cut_stays_cut_and_the_rest_is_laid_out_anew(kitchen, board, now
     assert again.sheets.first().number == 2
 
 
+def test_a_unit_whose_cutting_was_ticked_as_a_whole_is_not_laid_out(kitchen, board, now):
+    cast.make_task(kitchen.build, "cut-parts", unit=kitchen, standard="cut", state="done")
+    other = cast.make_unit(kitchen.build, "Wardrobe")
+    cast.make_part(other, board, "Door", 600, 400)
+
+    (plan,) = lay_out(builds=[kitchen.build], now=now, by=None)
+
+    assert pieces_of(plan) == ["Door"]
+
+
 def test_a_part_cut_before_its_size_changed_is_cut_again(kitchen, board, now):
     (plan,) = lay_out(builds=[kitchen.build], now=now, by=None)
     plan.sheets.update(cut_at=now)
