@@ -55,12 +55,13 @@ def work_out_chances(
         runs=runs,
         hours=hours_spread(problem),
         crews=problem.crews,
-        should_stop=_changed_since(shop.revision, clock),
+        should_stop=changed_since(shop.revision, clock),
     )
     return dates is not None and _store(_as_stored(problem, dates, runs), shop.revision)
 
 
-def _changed_since(revision: int, clock: Callable[[], float]) -> Callable[[], bool]:
+def changed_since(revision: int, clock: Callable[[], float]) -> Callable[[], bool]:
+    """Tells, when asked, whether the shop has moved on; it looks no more often than `LOOKS_EVERY`."""
     last = clock()
 
     def changed() -> bool:

@@ -15,6 +15,7 @@ from django_tasks import task
 
 from builds.actions.chances import chances_task
 from builds.actions.door import write
+from builds.actions.remedies import remedies_task
 from builds.engines.planning.plan import Plan, Planned
 from builds.engines.planning.planner import plan_shop
 from builds.models import PlanRow, PlanState, Shop
@@ -27,9 +28,10 @@ OLD_AFTER = timedelta(minutes=15)
 
 @task()
 def replan_task() -> None:
-    """Makes the plan, then has its chances worked out, after whatever else waits for the worker."""
+    """Makes the plan, then has chances and remedies worked out, after whatever else waits for the worker."""
     replan(now=timezone.now())
     chances_task.enqueue()
+    remedies_task.enqueue()
 
 
 _is_asking: ContextVar[bool] = ContextVar("is_asking", default=True)

@@ -15,6 +15,7 @@ from builds.actions.floor import By, add_photo, add_snag, bulk_tick, stop_task
 from builds.actions.hold_points import pass_check
 from builds.actions.library import load_standard_library
 from builds.actions.planning import planned_by_hand, replan
+from builds.actions.remedies import work_out_remedies
 from builds.actions.sheets import set_aim
 from builds.actions.telling import tell_the_crew
 from builds.demo.history import COMPETENT, READINGS, History
@@ -51,6 +52,7 @@ def fill_demo(now: datetime, say: Callable[[str], None] = lambda _: None) -> Non
         tell_the_crew(now=now, user=workshop.owner)
     replan(now=now)
     work_out_chances(now=now)
+    work_out_remedies(now=now)
 
 
 def _begin(van: DemoVan, first: date, now: datetime, workshop: Workshop) -> Build:

@@ -52,6 +52,7 @@ class PlanState(models.Model):
     id to person ids, lead first; `handovers` a build id to an ISO instant or null.
     `chances` maps a build id to {"50", "80", "95"} ISO instants kept in so many of 100 runs and "kept",
     the share of runs that keep the promise; `chances_of` is the revision they were worked out for.
+    `remedies` maps a build id to what would bring it sooner, in words, `remedies_of` likewise.
     """
 
     id = models.PositiveSmallIntegerField(primary_key=True, default=1)
@@ -64,6 +65,8 @@ class PlanState(models.Model):
     moves = models.PositiveIntegerField(default=0)
     chances = models.JSONField(default=dict)
     chances_of = models.PositiveIntegerField(null=True)
+    remedies = models.JSONField(default=dict)
+    remedies_of = models.PositiveIntegerField(null=True)
 
     def __str__(self) -> str:
         return f"plan of {self.made_at}"

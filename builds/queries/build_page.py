@@ -27,6 +27,7 @@ from builds.queries.chances import Chances, chances_of
 from builds.queries.forecast import Forecast, forecast_of
 from builds.queries.opening import OpeningTimes, opening_times
 from builds.queries.planned_work import Work, read_work
+from builds.queries.remedies import WhatHelps, what_helps
 
 UNPLANNED_WORDS = {
     "no trade": "nobody at work has the trade",
@@ -100,6 +101,7 @@ class BuildPage:
     weeks: int | None
     forecast: Forecast
     chances: Chances
+    helps: WhatHelps
     reasons: tuple[str, ...]
     phases: tuple[PhaseLine, ...]
     checks: tuple[CheckLine, ...]
@@ -127,6 +129,7 @@ def build_page(build: Build, now: datetime, *, shop: Shop | None = None) -> Buil
         weeks=weeks,
         forecast=forecast_of(build, state, times),
         chances=chances_of(build, state, shop, times),
+        helps=what_helps(build, state, shop),
         reasons=tuple(Chains(times).of_build(build.pk)),
         phases=_phases(build, work, times),
         checks=_checks(work, times),

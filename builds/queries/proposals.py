@@ -209,12 +209,16 @@ def _people(changes: dict[str, Any]) -> tuple[PersonChange, ...]:
 def _moved(rows: list, told: set[int], times: OpeningTimes) -> tuple[MovedTask, ...]:
     """Told work first, then what is soonest."""
     shown = sorted(rows, key=lambda r: (r[0] not in told, r[1]))[:MOST_ROWS]
-    tasks = Task.objects.select_related("build").in_bulk([r[0] for r in shown])
+    tasks = Task.objects.select_related("build", "unit", "installation").in_bulk([r[0] for r in shown])
     found = []
     for pk, before, after in shown:
         task, first, then = tasks.get(pk), _day(before, times), _day(after, times)
         if task and first and then:
-            found.append(MovedTask(task.name, task.build.name, task.build_id, first, then, pk in told))
+            found.append(
+                MovedTask(
+                    task.name, f"{task.build.name}, {task.group_name}", task.build_id, first, then, pk in told
+                )
+            )
     return tuple(found)
 
 

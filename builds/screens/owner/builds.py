@@ -19,6 +19,7 @@ from builds.queries.chances_drawing import draw_chances
 
 from .build_frame import build_or_404, ways_of_build
 from .forms_build import NewBuildInput, UnitRow, VanFields
+from .helps import lines_of
 
 
 @require_safe
@@ -77,6 +78,7 @@ def page(request: HttpRequest, build: int) -> HttpResponse:
         "build": found,
         "about": about,
         "drawing": draw_chances(about.chances),
+        "helps_lines": lines_of(about.helps),
         "ways": ways_of_build(found, "owner:build-page"),
     }
     template = "owner/builds/_now.html" if request.htmx else "owner/builds/page.html"
