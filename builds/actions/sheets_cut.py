@@ -21,7 +21,7 @@ from builds.actions.stock import book, on_hand
 from builds.engines.material.offcuts import is_worth_keeping
 from builds.models import Build, CutSheet, CuttingPlan, FloorEvent, Offcut, Shop, StockMovement, Task
 from builds.queries.cut_share import areas_on, shares_to_cut
-from builds.queries.job_cut_sheets import CUT_TASKS
+from builds.queries.cutting_list import CUT_TASKS
 
 CUT = "cut"
 """The standard task that is nothing but cutting, so that it is done when all is cut."""

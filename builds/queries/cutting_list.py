@@ -14,6 +14,9 @@ from builds.engines.cutting.pieces import Part as Piece
 from builds.models import Build, CutSheet, Material, Offcut, Part, Shop, Task
 
 FULL = "full"
+CUT_TASKS = ("cut", "oil_top")
+"""The standard tasks in which parts are cut from sheets."""
+
 OFFCUT_SHARE = Decimal("0.25")
 """What an offcut costs the layout against its share of a full sheet: cheap, so that it is used up first."""
 
@@ -59,8 +62,8 @@ def cut_already(builds: Iterable[Build | int]) -> Counter[tuple[int, int, int]]:
 
 def units_cut(builds: Iterable[Build | int]) -> frozenset[int]:
     """Units whose cutting was ticked as a whole, so that none of their parts is still to cut; one query."""
-    done = Task.objects.kept().filter(build__in=builds, standard="cut", state="done", unit__isnull=False)
-    return frozenset(done.values_list("unit", flat=True))
+    done = Task.objects.kept().filter(build__in=builds, standard__in=CUT_TASKS, state="done")
+    return frozenset(done.exclude(unit=None).values_list("unit", flat=True))
 
 
 def free_offcuts(material: Material, *, but: Iterable[int] = ()) -> list[Offcut]:

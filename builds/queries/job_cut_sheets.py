@@ -8,9 +8,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from builds.models import CutSheet, Task
-
-CUT_TASKS = ("cut", "oil_top")
-"""The standard tasks in which parts are cut from sheets."""
+from builds.queries.cutting_list import CUT_TASKS
 
 QUARTER = Decimal("0.25")
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 from builds.engines.cutting.measures import millimetres
@@ -136,9 +137,14 @@ def order_in_words(cuts: Sequence[SawCut]) -> tuple[str, ...]:
         left, near, right, far = cut.strip
         side = (left, right, far) if cut.is_rip else (near, far, right)
         strips[cut.level, cut.is_rip, side].append(cut)
-    return tuple(
+    lines = [
         line for (level, is_rip, _), found in strips.items() for line in _strip_words(level, is_rip, found)
-    )
+    ]
+    return tuple(_times(line, len(list(alike))) for line, alike in groupby(lines))
+
+
+def _times(line: str, times: int) -> str:
+    return line if times == 1 else f"{line}, {times} times"
 
 
 def _strip_words(level: int, is_rip: bool, cuts: Sequence[SawCut]) -> list[str]:

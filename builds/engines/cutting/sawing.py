@@ -85,17 +85,16 @@ def _on_the_saw(
     rects: list[Rectangle], box: Corners, level: int, kerf: int
 ) -> tuple[list[SawCut], list[tuple[list[Rectangle], Corners, int]]]:
     """The cuts of one piece on the saw, and the smaller pieces that come off it to be cut further."""
-    axis = ALONG_X if ways_to_part(rects, box, kerf)[0][2] else ALONG_Y
     saw, smaller = _OnTheSaw(box, level, kerf), []
+    if len(rects) == 1:
+        for axis in (ALONG_Y, ALONG_X):
+            saw.trim(axis, *_span(rects, axis))
+        return saw.cuts, []
+    axis = ALONG_X if ways_to_part(rects, box, kerf)[0][2] else ALONG_Y
     saw.trim(1 - axis, *_span(rects, 1 - axis))
     for group in groups_along(rects, axis, kerf):
         piece = saw.take_off(axis, *_span(group, axis))
-        if len(group) > 1:
-            smaller.append((group, piece, level + 1))
-        else:
-            alone = _OnTheSaw(piece, level + 1, kerf)
-            alone.trim(1 - axis, *_span(group, 1 - axis))
-            saw.cuts += alone.cuts
+        smaller.append((group, piece, level + 1))
     return saw.cuts, smaller
 
 
