@@ -11,7 +11,7 @@ from PIL import Image
 from playwright.sync_api import expect
 
 from builds.actions.photos import keep_photo
-from builds.models import FloorEvent, HoldPoint, Photo, PlanRow, Snag, Task
+from builds.models import CheckRecord, FloorEvent, HoldPoint, Photo, PlanRow, Snag, Task
 from tests import cast
 
 
@@ -105,3 +105,37 @@ def test_hours_are_changed_by_one_tap_before_the_tick(on_tablet, site, work):
 
     assert Task.objects.get(pk=task.pk).hours_taken == 3.5
     assert FloorEvent.objects.filter(verb="tick").count() == 1
+
+
+def test_readings_typed_without_network_are_kept_and_signed_when_it_is_back(on_tablet, site, work):
+    page, (wren, task) = on_tablet, work
+    wren.set_pin("2468")
+    wren.save()
+    fields = [
+        {"key": "bar", "label": "Pressure", "kind": "number", "unit": "bar"},
+        {"key": "dry", "label": "Dry at every joint", "kind": "yes"},
+    ]
+    check = HoldPoint.objects.create(task=task, kind="own", name="Pressure test", fields=fields)
+    opened(page, site, f"{wren.pk}/check/{check.pk}/")
+    page.context.set_offline(True)
+
+    page.get_by_label("Pressure").fill("1.6")
+    page.get_by_label("Dry at every joint").check()
+    page.get_by_label("PIN of Wren Alder").fill("2468")
+    page.get_by_role("button", name="Pass").click()
+    expect(page.locator("#readings-kept")).to_contain_text("kept on this tablet")
+    page.reload()
+
+    expect(page.get_by_label("Pressure")).to_have_value("1.6")
+    expect(page.get_by_label("Dry at every joint")).to_be_checked()
+    expect(page.get_by_label("PIN of Wren Alder")).to_have_value("")
+    assert "2468" not in page.evaluate("JSON.stringify(localStorage)")
+    page.context.set_offline(False)
+    page.get_by_label("PIN of Wren Alder").fill("2468")
+    page.get_by_role("button", name="Pass").click()
+
+    expect(page).to_have_url(f"{site}/floor/{wren.pk}/")
+    record = CheckRecord.objects.get()
+    assert (record.outcome, record.readings) == ("passed", {"bar": "1.6", "dry": "yes"})
+    page.goto(f"{site}/floor/{wren.pk}/check/{check.pk}/")
+    expect(page.locator("#readings-kept")).to_be_hidden()
