@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from uuid import UUID
@@ -34,6 +34,7 @@ from builds.queries.opening import opening_times
 MOST_PACKS = 10000
 MOST_WAIT = timedelta(days=730)
 ONE = Decimal(1)
+TOO_MANY = f"An order is 1 to {MOST_PACKS:,} packs of a thing."
 
 
 def make_order(
@@ -139,18 +140,37 @@ def _as_the_customer_brings_it(line: OrderLine, quantity: Decimal) -> None:
         line.pack, line.packs = quantity, 1
 
 
-def change_line(
-    *, line: OrderLine, packs: int, version: int | None = None, now: datetime, by: User | None
+def change_order(
+    *,
+    order: Order,
+    packs: Mapping[int, int] | None = None,
+    note: str | None = None,
+    version: int | None = None,
+    now: datetime,
+    by: User | None,
 ) -> Order:
-    """Orders another number of packs; the vans keep their shares as far as it goes."""
+    """Changes a draft: how many packs of each line (by its pk; none takes it out), and the note under it.
+
+    The vans keep their shares as far as the packs go; what is taken out is to order again. Refused at
+    "packs-<pk>" where a number can't be.
+    """
     with write(plan=False):
-        order, row = _draft_line(line, version)
-        if not 1 <= packs <= MOST_PACKS:
-            raise Refused(f"An order is 1 to {MOST_PACKS:,} packs of a thing.", field="packs")
-        row.packs = packs
-        row.save(update_fields=["packs"])
-        _save(order)
-    return order
+        row = _draft(order, version)
+        lines = {line.pk: line for line in row.lines.all()}
+        for pk, count in (packs or {}).items():
+            if pk not in lines:
+                raise Gone("One of these lines is not there any more.")
+            if not 0 <= count <= MOST_PACKS:
+                raise Refused(TOO_MANY, field=f"packs-{pk}")
+            if count == 0:
+                lines[pk].delete()
+            elif count != lines[pk].packs:
+                lines[pk].packs = count
+                lines[pk].save(update_fields=["packs"])
+        if note is not None:
+            put_fields(row, {"note": note}, ("note",))
+        _save(row)
+    return row
 
 
 def add_line(
@@ -174,7 +194,7 @@ def add_line(
         if row.lines.filter(material=material).exists():
             raise Refused("It is in this order already. Change how many.", field="material")
         if not 1 <= packs <= MOST_PACKS:
-            raise Refused(f"An order is 1 to {MOST_PACKS:,} packs of a thing.", field="packs")
+            raise Refused(TOO_MANY, field="packs")
         lacking = [line for line in _still_to_order(row.supplier, None, shop, now) if line.pk == material.pk]
         if lacking:
             line = _line_of(row, lacking[0])
@@ -184,26 +204,6 @@ def add_line(
         line.save()
         _save(row)
     return line
-
-
-def remove_line(*, line: OrderLine, version: int | None = None, now: datetime, by: User | None) -> Order:
-    """Takes a line out of a draft; what it was for is to order again."""
-    with write(plan=False):
-        order, row = _draft_line(line, version)
-        row.delete()
-        _save(order)
-    return order
-
-
-def change_note(
-    *, order: Order, note: str, version: int | None = None, now: datetime, by: User | None
-) -> Order:
-    """Writes what stands under a draft."""
-    with write(plan=False):
-        row = _draft(order, version)
-        put_fields(row, {"note": note}, ("note",))
-        _save(row)
-    return row
 
 
 def send_order(
@@ -307,13 +307,6 @@ def _draft(order: Order, version: int | None) -> Order:
     if row.state != "draft":
         raise Refused(f"{row} is {row.get_state_display()}, so it stays as it is.")
     return row
-
-
-def _draft_line(line: OrderLine, version: int | None) -> tuple[Order, OrderLine]:
-    row = OrderLine.objects.select_related("order", "material").filter(pk=line.pk).first()
-    if row is None:
-        raise Gone("That line is not there any more.")
-    return _draft(row.order, version), row
 
 
 def _now(order: Order, version: int | None) -> Order:

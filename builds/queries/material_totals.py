@@ -127,6 +127,12 @@ class MaterialTotals:
         return in_order_of_ordering(line for line in self.lines if not line.is_covered)
 
     @property
+    def customers_to_ask(self) -> tuple[tuple[int, str], ...]:
+        """Vans whose customer was not asked for all that they bring."""
+        needs = (need for line in self.by_customer for need in line.needs if need.left)
+        return tuple(dict.fromkeys((need.build_pk, need.build) for need in needs))
+
+    @property
     def late(self) -> tuple[MaterialLine, ...]:
         return tuple(line for line in self.to_order if line.is_late)
 

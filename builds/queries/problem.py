@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -39,10 +39,17 @@ WARMTH_FACTOR = {"warm": 1.0, "normal": 1.0, "cold": 1.5}
 HORIZON_DAYS = 3 * 366
 
 
-def shop_problem(now: datetime, *, shop: Shop | None = None, also: Collection[int] = ()) -> Problem:
+def shop_problem(
+    now: datetime,
+    *,
+    shop: Shop | None = None,
+    also: Collection[int] = (),
+    expected: Mapping[int, date] | None = None,
+) -> Problem:
     """Reads everything that is planned: agreed builds, their unfinished and finished work, people, places.
 
-    Builds in `also` are read with them, agreed or not. About fifteen queries whatever the size of the shop.
+    Builds in `also` are read with them, agreed or not; `expected` puts other days to some deliveries, by
+    their pk: what if they came then? About fifteen queries whatever the size of the shop.
     """
     shop = shop or Shop.objects.get_or_create(pk=1)[0]
     times = opening_times(shop)
@@ -56,7 +63,7 @@ def shop_problem(now: datetime, *, shop: Shop | None = None, also: Collection[in
         places={p.key: _place(p) for p in places.values() if p.key != "rack"},
         fitters=_fitters(times, today),
         vans=_vans(times, builds),
-        tasks=_tasks(shop, times, opening, now, builds),
+        tasks=_tasks(shop, times, opening, now, builds, expected or {}),
         now=minute(now),
         bays=places["bay"].room if "bay" in places else None,
         rack_room=places["rack"].room if "rack" in places else None,
@@ -170,10 +177,15 @@ def planned_minutes(hours: Decimal, share: Decimal, *, same_day: bool, shortest_
 
 
 def _tasks(
-    shop: Shop, times: OpeningTimes, opening: Opening, now: datetime, builds: list[Build]
+    shop: Shop,
+    times: OpeningTimes,
+    opening: Opening,
+    now: datetime,
+    builds: list[Build],
+    expected: Mapping[int, date],
 ) -> tuple[Task, ...]:
     links = _links(shop, builds)
-    bounds = _bounds(times, now)
+    bounds = _bounds(times, now, expected)
     pins = dict(Pin.objects.values_list("task_id", "monday"))
     told = dict(ToldRow.objects.values_list("task_id", "monday"))
     rows = TaskRow.objects.kept().filter(build__in=builds).order_by("build_id", "order", "id")
@@ -255,7 +267,7 @@ def _links(shop: Shop, builds: list[Build]) -> dict[int, tuple[Link, ...]]:
     return {after: tuple(rows) for after, rows in found.items()}
 
 
-def _bounds(times: OpeningTimes, now: datetime) -> dict[int, list[NotBefore]]:
+def _bounds(times: OpeningTimes, now: datetime, expected: Mapping[int, date]) -> dict[int, list[NotBefore]]:
     """Deliveries not here yet and decisions not made hold their tasks until the day after their date.
 
     One that is overdue is taken to come today.
@@ -268,8 +280,8 @@ def _bounds(times: OpeningTimes, now: datetime) -> dict[int, list[NotBefore]]:
         found[task].append(NotBefore(at=at, kind=kind, ref=ref))
 
     late = Delivery.objects.filter(arrived_on=None, on_shelf_on=None, tasks__isnull=False)
-    for task, day, what in late.values_list("tasks", "expected_on", "what"):
-        hold(task, day, "delivery", what)
+    for pk, task, day, what in late.values_list("pk", "tasks", "expected_on", "what"):
+        hold(task, expected.get(pk, day), "delivery", what)
     open_questions = Decision.objects.filter(decided_on=None, tasks__isnull=False)
     for task, day, what in open_questions.values_list("tasks", "needed_by", "what"):
         hold(task, day, "decision", what)

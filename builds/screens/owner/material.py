@@ -7,7 +7,6 @@ import uuid
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
@@ -20,21 +19,25 @@ from builds.reports.material_totals import material_totals_paper
 from .build_frame import build_or_404, ways_of_build
 from .forms_build import refuse_in
 from .forms_needs import ChangeForm, NeedForm
+from .material_ways import ways_of_material
 
-WAYS = (("day", "To order, by day"), ("supplier", "To order, by supplier"), ("all", "All that is needed"))
+WAYS = ("day", "supplier", "all")
 
 
 @require_safe
 def page(request: HttpRequest) -> HttpResponse:
     """Over all builds that are planned: what to order by when, or by supplier, or all that is needed."""
     by = request.GET.get("by")
-    by = by if by in dict(WAYS) else "day"
+    by = by if by in WAYS else "day"
     builds = list(Build.objects.to_plan())
+    totals = material_totals(builds, timezone.now(), shop=request.shop, with_stock=True)
     context = {
-        "totals": material_totals(builds, timezone.now(), shop=request.shop, with_stock=True),
+        "totals": totals,
         "builds": builds,
         "by": by,
-        "ways": [(f"{reverse('owner:material')}?by={key}", words, key == by) for key, words in WAYS],
+        "ways": ways_of_material("owner:material", f"?by={by}"),
+        "sections": [(supplier, uuid.uuid4()) for supplier in totals.suppliers if supplier.to_order],
+        "customers": [(pk, name, uuid.uuid4()) for pk, name in totals.customers_to_ask],
     }
     return render(request, "owner/material/page.html", context)
 
