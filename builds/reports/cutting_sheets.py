@@ -8,6 +8,7 @@ from datetime import datetime
 
 from builds.engines.cutting.measures import millimetres
 from builds.models import Caution, Shop
+from builds.queries.cut_lengths import LengthPlan
 from builds.queries.cutting import BoardPlan
 from builds.queries.opening import opening_times
 from builds.reports.render import render
@@ -23,6 +24,7 @@ class CuttingSheets:
     boards: tuple[BoardPlan, ...]
     kerf_mm: float | int
     caution: str
+    lengths: tuple[LengthPlan, ...] = ()
 
     @property
     def unfit(self) -> tuple:
@@ -30,9 +32,14 @@ class CuttingSheets:
 
 
 def cutting_sheets_paper(
-    title: str, boards: Sequence[BoardPlan], now: datetime, *, shop: Shop
+    title: str,
+    boards: Sequence[BoardPlan],
+    now: datetime,
+    *,
+    shop: Shop,
+    lengths: tuple[LengthPlan, ...] = (),
 ) -> tuple[str, bytes]:
-    """The sheets of these boards as HTML and PDF; boards without a plan are left out."""
+    """The sheets of these boards and lists of lengths as HTML and PDF; boards without a plan are left out."""
     planned = tuple(board for board in boards if board.plan)
     day = opening_times(shop).day_of(now)
     kerfs = [board.plan.kerf_tenths for board in planned if board.plan]
@@ -43,5 +50,6 @@ def cutting_sheets_paper(
         boards=planned,
         kerf_mm=millimetres(max(kerfs, default=shop.saw_kerf_tenths)),
         caution=Caution.objects.filter(key="machines").values_list("text", flat=True).first() or "",
+        lengths=lengths,
     )
     return render("reports/cutting_sheets.html", report)

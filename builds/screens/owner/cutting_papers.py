@@ -10,6 +10,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_safe
 
 from builds.models import Build, CuttingPlan
+from builds.queries.cut_lengths import length_plans
 from builds.queries.cutting import board_of, cutting_boards
 from builds.reports.cutting_sheets import cutting_sheets_paper
 from builds.reports.part_labels import part_labels_paper
@@ -17,11 +18,12 @@ from builds.reports.part_labels import part_labels_paper
 
 @require_safe
 def build_sheets(request: HttpRequest, build: int) -> HttpResponse:
-    """The cutting sheets of every board of a build."""
+    """The cutting sheets of every board of a build, and its lengths."""
     found = get_object_or_404(Build, pk=build)
     boards = cutting_boards([found])
     title = f"Cutting sheets: {found.name}"
-    _, pdf = cutting_sheets_paper(title, boards, timezone.now(), shop=request.shop)
+    lengths = length_plans(found, request.shop)
+    _, pdf = cutting_sheets_paper(title, boards, timezone.now(), shop=request.shop, lengths=lengths)
     return _answer(pdf, f"cutting-{slugify(found.name)}.pdf")
 
 

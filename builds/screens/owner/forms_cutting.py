@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django import forms
 
-from builds.models import Build, Shop
+from builds.models import Build, Material, Shop
 
 SEARCH_TIMES = ((10, "10 seconds"), (60, "1 minute"), (300, "5 minutes"))
 
@@ -28,6 +28,22 @@ class SearchForm(forms.Form):
     """How long to look for a better layout."""
 
     seconds = forms.TypedChoiceField(label="Look for", choices=SEARCH_TIMES, coerce=int, initial=60)
+
+
+class RunForm(forms.Form):
+    """A run to list; its token keeps a second press from listing it twice."""
+
+    material = forms.ModelChoiceField(
+        label="Material", queryset=Material.objects.filter(withdrawn=False, form="length"), empty_label=None
+    )
+    name = forms.CharField(label="What it is for", max_length=80)
+    length = forms.CharField(label="Length of each", max_length=20, help_text="Millimetres, or 2.4 m.")
+    count = forms.IntegerField(label="How many", min_value=1, max_value=999)
+    one_piece = forms.BooleanField(label="In one piece, never joined", required=False)
+    token = forms.UUIDField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
 
 
 class SawForm(forms.Form):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import cutting, cutting_papers
+from . import cutting, cutting_lengths, cutting_papers
 
 routes = [
     path("material/cutting/", cutting.page, name="cutting"),
@@ -16,6 +16,9 @@ routes = [
     path("material/cutting/sheet/<int:cut_sheet>/", cutting.sheet_page, name="cut-sheet"),
     path("builds/<int:build>/cutting/", cutting.of_build, name="build-cutting"),
     path("builds/<int:build>/cutting/lay-out/", cutting.lay_out_build, name="build-lay-out"),
+    path("builds/<int:build>/cutting/lengths/", cutting_lengths.page, name="build-lengths"),
+    path("builds/<int:build>/cutting/lengths/run/", cutting_lengths.run_add, name="run-add"),
+    path("builds/<int:build>/cutting/lengths/run/<int:run>/off/", cutting_lengths.run_remove, name="run-off"),
     path("builds/<int:build>/cutting/sheets.pdf", cutting_papers.build_sheets, name="cutting-pdf"),
     path("builds/<int:build>/cutting/labels.pdf", cutting_papers.build_labels, name="labels-pdf"),
 ]
