@@ -34,11 +34,13 @@ from builds.actions import (
     network,
     pins,
     settling,
+    sheets_cut,
     standard_checks,
     tasks,
     tested,
     undo,
 )
+from builds.actions.cutting import lay_out
 from builds.actions.door import Refused
 from builds.actions.floor import By
 from builds.actions.floor_events import keep_refusal, record
@@ -46,6 +48,7 @@ from builds.actions.network import bridge_gap
 from builds.models import (
     Build,
     CheckRecord,
+    CutSheet,
     FloorEvent,
     HoldPoint,
     Installation,
@@ -229,6 +232,19 @@ def add(scene: Scene) -> None:
     )
 
 
+def cut_walls(scene: Scene) -> None:
+    """The walls are cut from a sheet before the test is passed, from their tablet and late from its queue."""
+    unit = cast.make_unit(scene.build, "Walls")
+    cast.make_part(unit, cast.make_board(), "Wall", 2000, 585)
+    Task.objects.filter(pk=scene.walls.pk).update(unit=unit, standard="cut")
+    lay_out(builds=[scene.build], now=scene.now, by=scene.user)
+    sheet = CutSheet.objects.get()
+    for by in (scene.by, scene.late()):
+        with suppress(Refused):
+            sheets_cut.cut_sheet(task=scene.walls, sheet=sheet.pk, hours="1", by=by, now=scene.now)
+    assert CutSheet.objects.get().cut_at is None
+
+
 def hand_over(scene: Scene) -> None:
     on = scene.now.date()
     builds.hand_over(build=scene.build, on=on, now=scene.now, by=scene.user)
@@ -308,6 +324,7 @@ WAYS = {
     ),
     "tested.reopen_checks": lambda s: tested.reopen_checks(task=s.pipe, why="x", by=s.by, now=s.now),
     "tested.reopen_for_new_work": lambda s: tested.reopen_for_new_work(task=s.walls, by=s.by, now=s.now),
+    "sheets_cut.cut_sheet": cut_walls,
     "standard_checks.add_check": lambda s: standard_checks.add_check(
         fields={"name": "Own", "readings": []}, now=s.now, by=s.user
     ),

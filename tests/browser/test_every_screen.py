@@ -18,8 +18,9 @@ from builds.actions.library import load_standard_library
 from builds.actions.links import make_customer_link
 from builds.actions.planning import replan
 from builds.actions.sheets import draft_progress_sheet
+from builds.actions.standard_checks import put_check_on
 from builds.actions.tablets import add_tablet
-from builds.models import HoldPoint, Material, Place, Supplier, Task, Trade, UnitKind, User
+from builds.models import HoldPoint, Material, Place, StandardHoldPoint, Supplier, Task, Trade, UnitKind, User
 from builds.queries.opening import monday_of
 from tests import cast
 from tests.browser.looking import faults
@@ -28,7 +29,7 @@ FRAGMENTS_AND_FILES = {
     "owner:plan-state", "owner:van-fields", "owner:unit-row", "owner:job-sheet", "owner:sheet-pdf",
     "owner:material-pdf", "owner:shop-parts", "owner:tablet-code-drawing", "owner:move", "customer:sheet-pdf",
     "customer:photo", "floor:photo", "owner:cutting-how-far", "owner:cutting-pdf", "owner:cutting-plan-pdf",
-    "owner:labels-pdf",
+    "owner:labels-pdf", "owner:better-progress", "owner:build-helps", "owner:build-chances",
 }  # fmt: skip
 """Routes that are no page of their own: parts of pages, pictures, PDFs."""
 
@@ -67,6 +68,7 @@ def things(site) -> Things:
     )
     decision = decisions.ask(build=build, what="Colour", needed_by=today, **common)
     sheet = draft_progress_sheet(build=build, monday=monday_of(today), **common)
+    put_check_on(task=task, check=StandardHoldPoint.objects.get(key="openings_hose"), **common)
     tablet, _ = add_tablet(name="Paint tablet", **common)
     link, token = make_customer_link(build=build, **common)
     kitchen = build.units.get()
