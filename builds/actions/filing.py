@@ -14,6 +14,7 @@ from builds.actions.photos import prepare
 from builds.models import Build, FiledPaper, HoldPoint, Installation, User
 
 PDF_BEGINS, PDF_ENDS = b"%PDF-", b"%%EOF"
+"""A PDF begins with the one and ends with the other (ISO 32000-2, 7.5.2 and 7.5.5, from memory)."""
 LOOKED_AT_FOR_THE_END = 2048
 
 
@@ -86,9 +87,9 @@ def _content(file: BinaryIO) -> tuple[bytes, bool]:
     if size is not None and size > settings.PAPER_MAX_BYTES:
         most = settings.PAPER_MAX_BYTES // (1024 * 1024)
         raise Refused(f"This file is larger than {most} MB. Scan it again at a smaller size.", field="paper")
-    start = file.read(1024)
+    start = file.read(len(PDF_BEGINS))
     file.seek(0)
-    if PDF_BEGINS not in start:
+    if start != PDF_BEGINS:
         try:
             return prepare(file)[0], False
         except Refused as error:

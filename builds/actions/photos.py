@@ -14,8 +14,8 @@ from django.conf import settings
 from django.core.files.base import ContentFile
 from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
-from builds.actions.door import Refused, write
-from builds.models import Build, HoldPoint, Person, Photo, Task, Unit
+from builds.actions.door import Gone, Refused, note_in_journal, write
+from builds.models import Build, HoldPoint, Person, Photo, Task, Unit, User
 
 LONG_EDGE_PX = 1600
 THUMB_EDGE_PX = 400
@@ -67,6 +67,25 @@ def keep_photo(
         photo.thumb.save("small.jpg", ContentFile(thumb), save=False)
         photo.save()
     return photo
+
+
+def place_photo(*, photo: Photo, behind: str, now: datetime, by: User) -> Photo:
+    """Says where in the van a photo was taken; the photo itself stays as it is."""
+    behind = " ".join(behind.replace("\x00", "").split())
+    if not behind:
+        raise Refused("Say where in the van it was taken.", field="behind")
+    if len(behind) > 80:
+        raise Refused("At most 80 letters, please.", field="behind")
+    with write(plan=False):
+        fresh = Photo.objects.select_for_update().filter(pk=photo.pk).first()
+        if fresh is None:
+            raise Gone("That photo is not there any more.")
+        if fresh.behind != behind:
+            was, fresh.behind = fresh.behind, behind
+            fresh.save(update_fields=["behind"])
+            words = f"A photo was taken at “{behind}”" + (f", not at “{was}”" if was else "")
+            note_in_journal(words, now=now, by=by, build=fresh.build)
+        return fresh
 
 
 def prepare(file: BinaryIO) -> tuple[bytes, bytes]:

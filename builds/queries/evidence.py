@@ -28,6 +28,10 @@ class PlaceInVan:
     name: str
     photos: tuple[PhotoLine, ...]
 
+    @property
+    def is_known(self) -> bool:
+        return self.name != NO_PLACE
+
 
 @dataclass(frozen=True)
 class PaperLine:

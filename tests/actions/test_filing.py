@@ -62,7 +62,9 @@ def test_a_photo_of_a_plate_is_made_anew_without_its_position(small_build, heate
     ("content", "words"),
     [
         (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "Send a PDF or a JPEG"),
-        (b"<html>%PDF", "Send a PDF or a JPEG"),
+        (b"<!doctype html><script>alert(1)</script>" + PDF, "Send a PDF or a JPEG"),
+        (b"\n" + PDF, "Send a PDF or a JPEG"),
+        (b"%pdf-1.7" + PDF[8:], "Send a PDF or a JPEG"),
         (b"MZ\x90\x00", "Send a PDF or a JPEG"),
         (b"", "Send a PDF or a JPEG"),
         (PDF[:20], "cut off or damaged"),

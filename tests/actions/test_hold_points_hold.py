@@ -352,6 +352,7 @@ WAYS = {
     ),
     "filing.withdraw_paper": None,
     "photos.keep_photo": None,
+    "photos.place_photo": None,
     "floor_events.keep_refusal": lambda s: keep_refusal(
         Refused("No"), "tick", by=s.late(), now=s.now, task=s.walls, build=s.build, payload={"hours": "1"}
     ),

@@ -5,15 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from builds.actions import decisions, deliveries
+from builds.actions import decisions, deliveries, floor
 from builds.actions.builds import NewBuild, start_build
 from builds.actions.composing import InstallationChoice, UnitChoice
 from builds.actions.cutting import lay_out
+from builds.actions.floor import By
 from builds.actions.library import load_standard_library
 from builds.actions.links import make_customer_link
 from builds.actions.planning import replan
@@ -68,7 +70,14 @@ def things(site) -> Things:
     )
     decision = decisions.ask(build=build, what="Colour", needed_by=today, **common)
     sheet = draft_progress_sheet(build=build, monday=monday_of(today), **common)
-    put_check_on(task=task, check=StandardHoldPoint.objects.get(key="openings_hose"), **common)
+    by = By(person=wren)
+    floor.add_snag(build=build, text="Scratch by the door", by=by, now=now)
+    brief = Task.objects.get(build=build, standard="brief")
+    ticked = floor.tick_task(task=brief, hours="3", by=by, now=now).event
+    late = By(person=wren, uuid=uuid4(), device_at=now)
+    floor.tick_task(task=brief, hours="5", by=late, now=now)
+    hose = StandardHoldPoint.objects.get(key="openings_hose")
+    put_check_on(task=task, check=hose, **common)
     tablet, _ = add_tablet(name="Paint tablet", **common)
     link, token = make_customer_link(build=build, **common)
     kitchen = build.units.get()
@@ -88,6 +97,8 @@ def things(site) -> Things:
             "tablet": tablet.pk,
             "link": link.pk,
             "token": token,
+            "event": ticked.pk,
+            "standard_check": hose.pk,
             "check": HoldPoint.objects.get(kind="gas_tightness").pk,
             "material": Material.objects.first().pk,
             "supplier": Supplier.objects.first().pk,
@@ -145,7 +156,7 @@ def test_every_floor_screen_stands_every_width_and_light(on_tablet, site, things
     wrong, names = seen(on_tablet, site, "floor", things.ids)
 
     assert wrong == []
-    assert {"names", "job-sheet", "hold-point"} <= set(names)
+    assert {"names", "job-sheet", "hold-point", "van"} <= set(names)
 
 
 def test_the_customers_page_and_the_sign_in_stand_every_width_and_light(page, site, things):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import uuid
 from datetime import timedelta
 
@@ -9,9 +10,13 @@ import pytest
 import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from builds.actions.filing import file_paper
+from builds.actions.floor import By
+from builds.actions.links import make_customer_link
 from builds.actions.photos import keep_photo
 from builds.models import FiledPaper, FloorEvent, HoldPoint, Installation, Photo, Snag, Tablet
 from builds.queries.evidence import photos_by_place
@@ -160,6 +165,42 @@ def test_a_serial_number_and_a_paper_are_filed_on_the_tablet(tablet, joiner, sma
     assert b"".join(served.streaming_content) == PDF
     assert served["Content-Type"] == "application/pdf"
     assert served["X-Content-Type-Options"] == "nosniff"
+    assert served["Content-Disposition"] == f'attachment; filename="{paper.uuid}.pdf"'
+    assert "sandbox" in served["Content-Security-Policy"]
+
+
+def test_a_photo_that_came_in_is_a_document_without_rights(tablet, owner, small_build, joiner, now):
+    photo = keep_photo(file=picture(64, 48), build=small_build, person=joiner, now=now)
+    tablet.force_login(owner)
+
+    for audience in ("floor", "owner"):
+        served = tablet.get(reverse(f"{audience}:photo", args=[photo.uuid, "large"]))
+        assert served["Content-Security-Policy"].split("; ")[0::2] == ["default-src 'none'", "sandbox"]
+        assert served["X-Content-Type-Options"] == "nosniff"
+        assert served["Content-Type"] == "image/jpeg"
+
+
+def test_papers_are_for_paired_tablets_and_the_owner_only(tablet, joiner, small_build, heater, now):
+    file_paper(build=small_build, installation=heater, file=io.BytesIO(PDF), by=By(person=joiner), now=now)
+    uuid_of_it = FiledPaper.objects.get().uuid
+    on_floor, of_owner = (reverse(f"{who}:paper", args=[uuid_of_it]) for who in ("floor", "owner"))
+    _, token = make_customer_link(build=small_build, now=now, by=cast.make_owner())
+
+    assert tablet.get(on_floor).status_code == 200
+    assert tablet.get(of_owner)["Location"].startswith(reverse("sign-in"))
+    Tablet.objects.update(withdrawn_at=now)
+    assert tablet.get(on_floor).status_code == 302
+    assert Client().get(on_floor).status_code == 302
+    assert str(uuid_of_it) not in text(Client().get(reverse("customer:page", args=[token])))
+
+
+def test_a_paper_of_a_van_no_longer_in_work_is_not_served_to_a_tablet(
+    tablet, joiner, small_build, heater, now
+):
+    file_paper(build=small_build, installation=heater, file=io.BytesIO(PDF), by=By(person=joiner), now=now)
+    type(small_build).objects.update(status="handed over")
+
+    assert tablet.get(reverse("floor:paper", args=[FiledPaper.objects.get().uuid])).status_code == 404
 
 
 def test_what_is_no_paper_is_refused_in_place_with_the_typing_kept(tablet, joiner, small_build, heater):
@@ -251,3 +292,26 @@ def test_both_pages_ask_as_often_for_three_as_for_one(tablet, owner, small_build
 
     assert count() == one
     assert one <= 12
+
+
+def test_the_owner_says_where_a_photo_was_taken(owner_client, small_build, joiner, now):
+    photo = keep_photo(file=picture(64, 48), build=small_build, person=joiner, now=now)
+    record = reverse("owner:build-record", args=[small_build.pk])
+    address = reverse("owner:photo-place", args=[small_build.pk, photo.uuid])
+    assert address in text(owner_client.get(record))
+
+    assert "Say where in the van" in text(owner_client.post(address, {"behind": " "}, follow=True))
+    owner_client.post(address, {"behind": "Left wall, rear"})
+
+    assert [place.name for place in photos_by_place(small_build)] == ["Left wall, rear"]
+    assert address not in text(owner_client.get(record))
+
+
+def test_a_photo_of_another_build_is_not_placed(owner_client, small_build, joiner, now):
+    photo = keep_photo(file=picture(64, 48), build=cast.make_build("Kestrel"), now=now)
+
+    answer = owner_client.post(
+        reverse("owner:photo-place", args=[small_build.pk, photo.uuid]), {"behind": "Cab"}
+    )
+
+    assert (answer.status_code, Photo.objects.get().behind) == (404, "")

@@ -13,7 +13,9 @@ from django.views.decorators.http import require_POST, require_safe
 from builds.actions import filing
 from builds.actions.door import Refused
 from builds.actions.floor import By
-from builds.models import Build, FiledPaper, Installation
+from builds.actions.photos import place_photo
+from builds.models import Build, FiledPaper, Installation, Photo
+from builds.models.evidence import PLACES_IN_VAN
 from builds.queries.build_record import build_record
 from builds.screens.files import paper_response
 
@@ -58,6 +60,19 @@ def withdraw_paper(request: HttpRequest, build: int, paper: int) -> HttpResponse
     return redirect("owner:build-record", build)
 
 
+@require_POST
+def place(request: HttpRequest, build: int, uuid) -> HttpResponse:
+    """Says where in the van a photo was taken."""
+    found = get_object_or_404(Photo, uuid=uuid, build=build)
+    try:
+        place_photo(photo=found, behind=request.POST.get("behind", ""), now=timezone.now(), by=request.user)
+    except Refused as error:
+        messages.error(request, error.words)
+    else:
+        messages.success(request, "The photo stands at its place.")
+    return redirect("owner:build-record", build)
+
+
 @require_safe
 def paper(request: HttpRequest, uuid) -> HttpResponse:
     return paper_response(get_object_or_404(FiledPaper.objects.exclude(file=""), uuid=uuid))
@@ -79,5 +94,6 @@ def _show(request: HttpRequest, build: int, *, error: Refused | None = None) -> 
         "paper_error": error,
         "typed": request.POST if error else {},
         "once": uuid.uuid4(),
+        "places_in_van": PLACES_IN_VAN,
     }
     return render(request, "owner/builds/record.html", context, status=error.status if error else 200)

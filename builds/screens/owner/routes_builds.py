@@ -51,6 +51,7 @@ routes = [
         build_record.withdraw_paper,
         name="paper-withdraw",
     ),
+    path("builds/<int:build>/record/photo/<uuid:uuid>/", build_record.place, name="photo-place"),
     path("paper/<uuid:uuid>/", build_record.paper, name="paper"),
     path("builds/<int:build>/hold-points.pdf", build_check.paper, name="checks-pdf"),
     path("builds/<int:build>/snag/<int:snag>/put-right/", snags.put_right, name="snag-put-right"),

@@ -42,9 +42,11 @@ def new(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def check(request: HttpRequest, check: int) -> HttpResponse:
-    found = get_object_or_404(StandardHoldPoint, pk=check)
-    form = CheckForm(request.POST or None, check=found, of=lambda: [StandardHoldPoint.objects.get(pk=check)])
+def check(request: HttpRequest, standard_check: int) -> HttpResponse:
+    found = get_object_or_404(StandardHoldPoint, pk=standard_check)
+    form = CheckForm(
+        request.POST or None, check=found, of=lambda: [StandardHoldPoint.objects.get(pk=standard_check)]
+    )
 
     def keep() -> None:
         actions.change_check(check=found, fields=form.values(), seen=form.seen_then, **who(request))
