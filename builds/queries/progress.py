@@ -14,6 +14,9 @@ from builds.models import Build, Decision, FloorEvent, HoldPoint, Note, Photo, T
 from builds.queries.opening import OpeningTimes, monday_of
 
 MOST_PHOTOS = 6
+MOST_NAMES = 4
+"""Of one unit, installation or part of the job; a week of cutting out would fill the sheet otherwise."""
+
 VISIT_PHASES = ("dry fit", "dry-fit")
 
 
@@ -47,13 +50,21 @@ def draft_of_week(build: Build, monday: date, times: OpeningTimes) -> WeekDraft:
 
 
 def _grouped(tasks: Iterable[Task]) -> list[str]:
-    """One line a unit or installation: "Kitchen: glue up, first coat"."""
+    """One line a unit or installation, van-wide work by phase: "Kitchen: glue up, first coat"."""
     groups: dict[str, list[str]] = defaultdict(list)
     for task in tasks:
         name = plain_name(task)
-        if name not in groups[task.group_name]:
-            groups[task.group_name].append(name)
-    return [f"{group}: {', '.join(names)}" for group, names in groups.items()]
+        group = task.group_name if task.unit or task.installation else task.phase or task.group_name
+        if name not in groups[group]:
+            groups[group].append(name)
+    return [f"{group}: {_some(names)}" for group, names in groups.items()]
+
+
+def _some(names: list[str]) -> str:
+    """Names with commas of their own are kept apart by semicolons."""
+    joint = "; " if any("," in name for name in names) else ", "
+    more = len(names) - MOST_NAMES
+    return joint.join(names) if more < 2 else f"{joint.join(names[:MOST_NAMES])} and {more} more"
 
 
 def plain_name(task: Task) -> str:

@@ -52,6 +52,22 @@ def sheet(small_build, owner, now, friday) -> ProgressSheet:
     return sheets.draft_progress_sheet(build=small_build, monday=MONDAY, now=friday, by=owner)
 
 
+def test_van_wide_work_reads_by_its_part_of_the_job_and_a_long_week_is_cut_short(
+    small_build, owner, now, friday
+):
+    for n in range(7):
+        finish(cast.make_task(small_build, f"hole-{n}", name=f"Cut hole {n}", phase="Openings"), now)
+    finish(cast.make_task(small_build, "wash", name="Wash, rinse and dry", phase="Prepare"), now)
+    finish(cast.make_task(small_build, "cover", name="Cover the seats", phase="Prepare"), now)
+
+    drafted = sheets.draft_progress_sheet(build=small_build, monday=MONDAY, now=friday, by=owner).done
+
+    assert drafted.splitlines() == [
+        "Openings: cut hole 0, cut hole 1, cut hole 2, cut hole 3 and 3 more",
+        "Prepare: wash, rinse and dry; cover the seats",
+    ]
+
+
 def send(sheet: ProgressSheet, owner, at) -> ProgressSheet:
     return sheets.send_progress_sheet(
         sheet=sheet,
