@@ -1,8 +1,10 @@
 /*
  * Keeps the floor's pages and what they are made of on the tablet. Pages come from the network while there is
- * one and from here when there is none; nothing that changes anything passes through here.
+ * one and from here when there is none, or when it does not answer in time; nothing that changes anything passes
+ * through here. One store for all versions of this script: a new version still has the pages of the old one.
  */
-const KEPT = "floor-1";
+const KEPT = "floor";
+const PATIENCE_MS = 4000;
 
 self.addEventListener("install", () => self.skipWaiting());
 
@@ -25,21 +27,27 @@ async function keep(request, response) {
   return response;
 }
 
+function known(request) {
+  return caches.match(request, { ignoreVary: true });
+}
+
 async function fromNetworkFirst(request) {
+  const asked = fetch(request).then((response) => keep(request, response));
+  asked.catch(() => {});
+  const late = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS)).then(() => known(request));
   try {
-    return await keep(request, await fetch(request));
+    return (await Promise.race([asked, late])) ?? (await asked);
   } catch (error) {
-    const known = await caches.match(request, { ignoreVary: true });
-    if (known) {
-      return known;
+    const page = await known(request);
+    if (page) {
+      return page;
     }
     throw error;
   }
 }
 
 async function fromHereFirst(request) {
-  const known = await caches.match(request, { ignoreVary: true });
-  return known ?? keep(request, await fetch(request));
+  return (await known(request)) ?? keep(request, await fetch(request));
 }
 
 self.addEventListener("fetch", (event) => {

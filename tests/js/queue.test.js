@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { meaningOf, nextToSend, secondsUntilNext, wordsOfState } from "../../static/js/lib/queue.js";
+import { freshNumber, meaningOf, nextToSend, secondsUntilNext, wordsOfState } from "../../static/js/lib/queue.js";
 
 test("the oldest that waits is sent next, whatever needs somebody is passed over", () => {
   const entries = [
@@ -37,4 +37,13 @@ test("the state is said plainly", () => {
 
 test("tries come slower with every failure, a minute apart at most", () => {
   assert.deepEqual([0, 1, 9].map(secondsUntilNext), [5, 10, 60]);
+});
+
+test("every number is a UUID of its own", () => {
+  const numbers = new Set(Array.from({ length: 1000 }, freshNumber));
+
+  assert.equal(numbers.size, 1000);
+  for (const number of numbers) {
+    assert.match(number, /^[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$/);
+  }
 });

@@ -47,6 +47,9 @@ export function refuseDoubleSubmits() {
   document.addEventListener("submit", refuseSecondSubmit);
   document.addEventListener("htmx:beforeRequest", (event) => {
     const source = event.detail.elt;
+    if (event.defaultPrevented) {
+      return;
+    }
     if (running.has(source) && event.detail.requestConfig.verb !== "get") {
       event.preventDefault();
       return;

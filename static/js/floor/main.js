@@ -3,16 +3,24 @@
  * when the shop can be reached. While anything waits, new forms wait behind it. Checks are signed with the network
  * only: a PIN is never kept.
  */
+import { showTrouble } from "../behaviours/answers.js";
 import { say } from "../behaviours/say.js";
-import { NEEDS_YOU, WAITS, meaningOf, nextToSend, secondsUntilNext, wordsOfState } from "../lib/queue.js";
+import { WAITS, freshNumber, nextToSend, secondsUntilNext } from "../lib/queue.js";
+import { keepPagesFresh } from "./keeping.js";
 import { smaller } from "./photos.js";
+import { sendAll } from "./sending.js";
+import { bar, foldOnPress, show } from "./showing.js";
 import * as store from "./store.js";
 
-const bar = document.getElementById("queue-state");
-const list = document.getElementById("queue-list");
+const NO_ROOM = "This could not be kept on the tablet: it has no room left. Write it down, or try again with network.";
+
 let failures = 0;
 let isShutOut = false;
 let timer = 0;
+const beingKept = new Set();
+let keeping = Promise.resolve();
+
+const showAll = () => show(isShutOut);
 
 function mayWait(form) {
   return form?.matches?.("#sheet form[hx-post]") && form.elements.once;
@@ -23,116 +31,83 @@ function labelOf(form, event) {
   return pressed.textContent.replace(/\s+/g, " ").trim();
 }
 
-async function wait(event) {
+/* A form counts once by its own number; the next thing typed into it, or into the kept page, is another thing. */
+function renew(form) {
+  form.elements.once.value = freshNumber();
+}
+
+function isEmpty(form) {
+  const said = form.querySelector("textarea, input[type=file]");
+  return Boolean(said) && !said.value.trim();
+}
+
+/* Presses are kept one after the other, in their order, also while a photo is still being made smaller. */
+function wait(event) {
   const form = event.detail.elt;
   const { path, formData } = event.detail.requestConfig;
-  const fields = [];
-  for (const [name, value] of formData.entries()) {
-    if (name !== "csrfmiddlewaretoken") {
-      fields.push([name, value instanceof File && value.size ? await smaller(value) : value]);
-    }
+  if (beingKept.has(form)) {
+    return keeping;
   }
-  await store.add({ path, fields, doneAt: new Date().toISOString(), words: labelOf(form, event), state: WAITS });
+  if (isEmpty(form)) {
+    showTrouble("There is nothing to keep yet: write or choose it first.");
+    return keeping;
+  }
+  const entry = { path, words: labelOf(form, event), doneAt: new Date().toISOString(), state: WAITS };
+  const fields = [...formData.entries()].filter(([name]) => name !== "csrfmiddlewaretoken");
+  beingKept.add(form);
+  renew(form);
+  keeping = keeping.then(() => keep(form, entry, fields)).finally(() => beingKept.delete(form));
+  return keeping;
+}
+
+async function keep(form, entry, fields) {
+  const small = ([name, value]) => (value instanceof File && value.size ? smaller(value) : value);
+  try {
+    const kept = await Promise.all(fields.map(async (field) => [field[0], await small(field)]));
+    await store.add({ ...entry, fields: kept });
+  } catch {
+    showTrouble(NO_ROOM);
+    return;
+  }
+  if ("many" in form.dataset) {
+    form.reset();
+  }
   say("Kept on this tablet until it can be sent");
-  await show();
-}
-
-async function show() {
-  const entries = await store.all();
-  bar.textContent = wordsOfState(entries, isShutOut);
-  bar.dataset.waiting = String(entries.length);
-  list.hidden = entries.length === 0;
-  list.replaceChildren(...entries.map(lineOf));
-  for (const form of document.querySelectorAll("#sheet form[hx-post]")) {
-    form.hidden = entries.some((entry) => entry.state === WAITS && entry.path === form.getAttribute("hx-post"));
-  }
-  return entries;
-}
-
-function lineOf(entry) {
-  const line = document.createElement("li");
-  const text = document.createElement("span");
-  const at = new Date(entry.doneAt).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
-  text.textContent = `${entry.words}, ${at}: ${entry.state === WAITS ? "waits to be sent" : entry.answer}`;
-  line.append(text);
-  if (entry.state === NEEDS_YOU) {
-    const seen = document.createElement("button");
-    seen.type = "button";
-    seen.className = "button button-small";
-    seen.textContent = "Seen";
-    seen.addEventListener("click", () => store.forget(entry.number).then(show));
-    line.append(seen);
-  }
-  return line;
-}
-
-async function send(entry, token) {
-  const body = new FormData();
-  entry.fields.forEach(([name, value]) => body.append(name, value));
-  const headers = {
-    "X-CSRFToken": token,
-    "X-Queue-Number": String(entry.number),
-    "X-Done-At": entry.doneAt,
-    "X-Sent-At": new Date().toISOString(),
-  };
-  const response = await fetch(entry.path, { method: "POST", headers, body, redirect: "manual" });
-  const isJson = (response.headers.get("Content-Type") ?? "").includes("json");
-  return meaningOf(response.status, isJson ? await response.json() : null);
-}
-
-async function token() {
-  const response = await fetch(bar.dataset.stateUrl, { cache: "no-store", redirect: "manual" });
-  isShutOut = response.status === 401 || response.type === "opaqueredirect";
-  if (isShutOut) {
-    navigator.serviceWorker?.controller?.postMessage("forget-pages");
-  }
-  return response.ok ? (await response.json()).token : null;
-}
-
-/* Sends one after the other until nothing waits or one can't be sent; gives how many were answered for. */
-async function sendAll() {
-  let answered = 0;
-  let word = null;
-  for (let entry = nextToSend(await store.all()); entry; entry = nextToSend(await store.all())) {
-    word ??= await token();
-    if (!word) {
-      throw new Error("not now");
-    }
-    const { what, words } = await send(entry, word);
-    if (what === "done") {
-      await store.forget(entry.number);
-    } else if (what === NEEDS_YOU) {
-      await store.change({ ...entry, state: NEEDS_YOU, answer: words });
-    } else {
-      isShutOut = what === "pair";
-      throw new Error("not now");
-    }
-    answered += 1;
-  }
-  return answered;
+  await showAll();
 }
 
 async function flush() {
   window.clearTimeout(timer);
   let answered = 0;
   try {
-    const only = (act) => (navigator.locks ? navigator.locks.request("floor-flush", act) : act());
-    answered = await only(sendAll);
-    failures = 0;
+    const act = () => sendAll(bar.dataset.stateUrl);
+    const result = await (navigator.locks ? navigator.locks.request("floor-flush", act) : act());
+    ({ answered, isShutOut } = result);
+    failures = result.isDone ? 0 : failures + 1;
   } catch {
     failures += 1;
   }
-  const entries = await show();
+  if (isShutOut) {
+    navigator.serviceWorker?.controller?.postMessage("forget-pages");
+  }
+  const entries = await showAll();
   if (answered && document.getElementById("sheet")) {
     window.htmx.ajax("GET", window.location.pathname, { target: "#sheet", swap: "outerHTML" });
   }
   if (nextToSend(entries)) {
-    timer = window.setTimeout(flush, secondsUntilNext(failures) * 1000);
+    later();
   }
 }
 
+function later() {
+  window.clearTimeout(timer);
+  timer = window.setTimeout(flush, secondsUntilNext(failures) * 1000);
+}
+
+/* Until the queue was looked at, something may wait in it: what is pressed that early goes behind it. */
 function whileSomethingWaits(event) {
-  if (mayWait(event.detail.elt) && Number(bar.dataset.waiting) > 0 && event.detail.requestConfig.verb === "post") {
+  const isBehind = beingKept.size > 0 || bar.dataset.waiting !== "0";
+  if (isBehind && mayWait(event.detail.elt) && event.detail.requestConfig.verb === "post") {
     event.preventDefault();
     wait(event).then(flush);
   }
@@ -141,25 +116,22 @@ function whileSomethingWaits(event) {
 function notSent(event) {
   if (mayWait(event.detail.elt)) {
     event.stopImmediatePropagation();
-    wait(event).then(() => {
-      timer = window.setTimeout(flush, secondsUntilNext(failures) * 1000);
-    });
+    wait(event).then(later);
   }
 }
 
 function begin() {
+  document.querySelectorAll("#sheet form[hx-post]").forEach((form) => form.elements.once && renew(form));
   window.addEventListener("htmx:beforeRequest", whileSomethingWaits, true);
   window.addEventListener("htmx:sendError", notSent, true);
   window.addEventListener("htmx:timeout", notSent, true);
-  document.addEventListener("htmx:afterSettle", show);
+  document.addEventListener("htmx:afterSettle", showAll);
   window.addEventListener("online", flush);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flush());
   navigator.serviceWorker?.register("/service-worker.js", { scope: "/" });
-  navigator.serviceWorker?.ready.then(() => {
-    for (const name of document.querySelectorAll("[data-keep-page]")) {
-      fetch(name.href).catch(() => {});
-    }
-  });
+  navigator.storage?.persist?.();
+  foldOnPress(showAll);
+  keepPagesFresh(bar.dataset.namesUrl);
   flush();
 }
 

@@ -45,3 +45,12 @@ export function wordsOfState(entries, isShutOut) {
 export function secondsUntilNext(failures) {
   return Math.min(60, 5 * 2 ** Math.min(failures, 4));
 }
+
+/* A number that nobody else has, as a version 4 UUID; crypto.randomUUID is not there without https. */
+export function freshNumber() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const word = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return word.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+}
