@@ -2,6 +2,7 @@
 import { keepAnswersInPlace } from "./behaviours/answers.js";
 import { submitOnChange } from "./behaviours/autosubmit.js";
 import { dragWorkToWeeks } from "./behaviours/drag.js";
+import { goToFirstField } from "./behaviours/first_field.js";
 import { keepFocus } from "./behaviours/focus.js";
 import { refuseDoubleSubmits } from "./behaviours/once.js";
 import { poll } from "./behaviours/poll.js";
@@ -12,6 +13,7 @@ import { switchTheme } from "./behaviours/theme.js";
 import { warnOfUnsaved } from "./behaviours/unsaved.js";
 
 stepNumbers();
+goToFirstField();
 switchTheme();
 removeParts();
 sayChanges();

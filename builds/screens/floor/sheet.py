@@ -115,7 +115,8 @@ def answered(
     if not request.htmx:
         return redirect(address or reverse("floor:job-sheet", args=[person]))
     response = show(request, person)
-    return say(response, answer.words)
+    task = answer.event.task
+    return say(response, f"{task.name}: {answer.words}" if task else answer.words)
 
 
 def by_of(request: HttpRequest, person: int) -> By:

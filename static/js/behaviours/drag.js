@@ -121,7 +121,11 @@ function letGo() {
   lift = null;
 }
 
+/* On the floor nothing is dragged, and nothing may listen to a finger that scrolls. */
 export function dragWorkToWeeks() {
+  if (document.body.classList.contains("floor")) {
+    return;
+  }
   document.addEventListener("pointerdown", begin);
   document.addEventListener("pointermove", follow);
   document.addEventListener("pointerup", drop);

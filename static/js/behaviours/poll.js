@@ -1,15 +1,17 @@
 /*
  * Keeps an element current: data-poll="/url" data-poll-every="3" asks for it again and swaps it when it changed.
  * The server answers 304 while nothing did (ETag). Nothing is swapped under somebody's hands: while the focus
- * is in a form inside, or work is being dragged, the swap waits.
+ * is in a form inside, or work is being dragged, the swap waits; so it does
+ * while they are in something they opened. data-poll-say="..." is read out when something changed.
  */
 import { eventsIn, nextDelay } from "../lib/poll.js";
+import { say } from "./say.js";
 
 const known = new Map();
 
 function inUse(element) {
   const active = document.activeElement;
-  const typing = element.contains(active) && active.matches("input, select, textarea");
+  const typing = element.contains(active) && active.matches("input, select, textarea, details[open] *");
   return typing || document.documentElement.classList.contains("is-dragging");
 }
 
@@ -40,6 +42,7 @@ async function ask(element, state) {
   swapIn(element, text);
   if (isNews) {
     tell(response, document.getElementById(element.id) ?? document.body);
+    say(element.dataset.pollSay);
   }
 }
 
