@@ -13,9 +13,11 @@ from django.core.exceptions import ValidationError
 
 from builds.actions.composing import InstallationChoice, UnitChoice, put_in
 from builds.actions.door import Gone, Refused, check_version, note_in_journal, write
+from builds.actions.floor_events import By
 from builds.actions.licensed import prove_licensed_work
 from builds.actions.planning import forget_order
 from builds.actions.tasks import HIGH, LOW
+from builds.actions.tested import open_again
 from builds.models import Build, Customer, HoldPoint, PromiseTold, Snag, Task, User
 from builds.queries.certificates import certificates_missing
 
@@ -113,7 +115,7 @@ def change_build(
         _check(build, now)
         build.version += 1
         build.save()
-        _set_weighing_limits(build)
+        _set_weighing_limits(build, By(user=by), now)
         if build.status == "agreed" and before != (build.survey_on, build.arrives_on, build.promise_weight):
             forget_order()
         note_in_journal(f"Changed the facts of {build.name}", now=now, by=by, build=build)
@@ -346,15 +348,19 @@ def _needed(text: str, name: str, words: str) -> str:
     return text
 
 
-def _set_weighing_limits(build: Build) -> None:
-    """The limits of an open weighing follow the van's plate."""
+def _set_weighing_limits(build: Build, by: By, now: datetime) -> None:
+    """The limits of a weighing follow the van's plate; one that was signed by other limits opens again."""
+    if build.status == "handed over":
+        return
     limits = {
         "front_kg": build.front_axle_limit_kg,
         "rear_kg": build.rear_axle_limit_kg,
         "whole_kg": build.plated_mass_kg,
     }
-    for check in HoldPoint.objects.filter(task__build=build, kind="weighing").exclude(state="passed"):
-        check.fields = [
-            f | ({"most": limits[f["key"]]} if limits.get(f["key"]) else {}) for f in check.fields
-        ]
-        check.save(update_fields=["fields"])
+    for check in HoldPoint.objects.filter(task__build=build, task__removed_at=None, kind="weighing"):
+        before = check.fields
+        check.fields = [f | ({"most": limits[f["key"]]} if limits.get(f["key"]) else {}) for f in before]
+        if check.fields != before:
+            check.save(update_fields=["fields"])
+            if check.lets_followers_start:
+                open_again(check, "the limits on the van's plate were changed", by, now)

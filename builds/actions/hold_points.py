@@ -17,7 +17,9 @@ from builds.actions.pins import check_pin
 from builds.actions.tested import keep_record, open_again, recheck_hours
 from builds.engines.floor.judging import judge
 from builds.models import HoldPoint, Snag, Task, User
-from builds.queries.certificates import certificates_missing
+from builds.queries.certificates import certificates_missing, has_photo
+
+REFERENCE_NEEDED = "Write the reference on the certificate."
 
 
 class Unreadable(Refused):
@@ -65,7 +67,7 @@ def pass_check(
         refuse_early(task, when(by, now), shop)
         named = _competent_for(check, task, by, competent_person)
         _refuse_unproved(check, task)
-        certificate = certificate.replace("\x00", "").strip()[:120]
+        certificate = _reference(certificate.replace("\x00", "").strip()[:120])
         payload = {"hold_point": check.pk, **({"competent_person": named} if named else {})}
         if hours not in (None, ""):
             payload["hours"] = str(hours_from(hours, field="hours"))
@@ -149,8 +151,8 @@ def file_certificate(*, hold_point: HoldPoint, reference: str, now: datetime, by
             raise Refused(
                 f"“{check.name}” is not passed, so there is no certificate of it yet.", field="certificate"
             )
-        check.certificate = words_from(
-            reference, field="certificate", most=120, needed="Write the reference on the certificate."
+        check.certificate = _reference(
+            words_from(reference, field="certificate", most=120, needed=REFERENCE_NEEDED)
         )
         check.save(update_fields=["certificate"])
         what = f"Filed certificate {check.certificate} for “{check.name}”"
@@ -200,9 +202,16 @@ def _competent_for(check: HoldPoint, task: Task, by: By, given: str) -> str:
 
 
 def _refuse_unproved(check: HoldPoint, task: Task) -> None:
-    if check.photo_wanted and not task.photos.exists() and not check.photos.exists():
+    if check.photo_wanted and not has_photo(check):
         raise Refused("A photo is wanted before this is signed. Take one first.", field="photo")
     _refuse_handover(check, task)
+
+
+def _reference(given: str) -> str:
+    """A dash or a blank of another kind is no reference: the handover would pass without a certificate."""
+    if given and not any(letter.isalnum() for letter in given):
+        raise Refused(REFERENCE_NEEDED, field="certificate")
+    return given
 
 
 def _refuse_handover(check: HoldPoint, task: Task) -> None:

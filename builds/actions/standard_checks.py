@@ -1,7 +1,7 @@
 """The shop's hold points: those of the trade, and more that the owner defines; put on a task of a build.
 
 Builds that exist keep their checks as they were copied. Gas, mains and seats can be made stricter, never
-looser: they are never overruled, keep their licensed trade and their certificate.
+looser: they are never overruled, keep their licensed trade, their certificate and their photo.
 """
 
 from __future__ import annotations
@@ -84,10 +84,11 @@ def _refuse_looser(row: StandardHoldPoint, fields: Mapping[str, Any]) -> None:
         fields.get("may_overrule", False)
         or fields.get("licensed_trade", row.licensed_trade) != row.licensed_trade
         or (row.certificate_due and not fields.get("certificate_due", True))
+        or (row.photo_wanted and not fields.get("photo_wanted", True))
     )
     if loosened:
         raise Refused(
-            f"“{row.name}” is never overruled, and keeps its licensed trade and its certificate. "
+            f"“{row.name}” is never overruled, and keeps its licensed trade, its certificate and its photo. "
             "It can only be made stricter."
         )
 

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from builds.engines.floor.judging import WORKED_OUT, Judgement, judge, plain
 from builds.models import Caution, CheckRecord, HoldPoint, Person, Photo, Shop
+from builds.queries.certificates import asked_since, photos_of_check
 from builds.queries.readiness import clock_words, in_words, task_hindrances
 
 OUTCOMES = {"passed": "Passed", "failed": "Failed", "overruled": "Overruled", "reopened": "Opened again"}
@@ -52,6 +53,7 @@ class CheckPast:
 class CheckPhotos:
     wanted: bool
     photos: tuple[Photo, ...]
+    are_enough: bool
 
 
 @dataclass(frozen=True)
@@ -147,8 +149,9 @@ def check_page(check: HoldPoint, reader: Person, now: datetime) -> CheckPage:
 
 def check_photos(check: HoldPoint) -> CheckPhotos:
     """The photos of the check and of its task, newest first."""
-    rows = Photo.objects.filter(hold_point=check) | Photo.objects.filter(task=check.task_id)
-    return CheckPhotos(check.photo_wanted, tuple(rows.distinct()[:12]))
+    photos = tuple(photos_of_check(check)[:12])
+    since = asked_since(check)
+    return CheckPhotos(check.photo_wanted, photos, any(since is None or p.taken_at >= since for p in photos))
 
 
 def filled(page: CheckPage, typed: Mapping[str, Any], errors: Mapping[str, str]) -> CheckPage:

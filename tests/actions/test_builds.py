@@ -8,7 +8,16 @@ from uuid import uuid4
 
 import pytest
 
-from builds.actions.builds import NewBuild, ReturnedJob, drop, hand_over, start_build, take_back, tell_promise
+from builds.actions.builds import (
+    NewBuild,
+    ReturnedJob,
+    change_build,
+    drop,
+    hand_over,
+    start_build,
+    take_back,
+    tell_promise,
+)
 from builds.actions.composing import InstallationChoice, UnitChoice, add_to_build, take_out
 from builds.actions.door import Refused
 from builds.actions.library import load_standard_library
@@ -75,6 +84,38 @@ def test_checks_take_their_limits_from_the_vans_plate(library, owner, now):
         2000,
         3500,
     )
+
+
+def weighed(build: Build) -> HoldPoint:
+    check = HoldPoint.objects.select_related("task").get(task__build=build, kind="weighing")
+    HoldPoint.objects.filter(pk=check.pk).update(state="passed")
+    return check
+
+
+def test_another_limit_on_the_vans_plate_opens_a_signed_weighing_again(library, owner, now):
+    build = start_build(new=new(), now=now, by=owner)
+    check = weighed(build)
+
+    change_build(build=build, changes={"notes": "Blue"}, now=now, by=owner)
+    assert HoldPoint.objects.get(pk=check.pk).state == "passed"
+    change_build(build=build, changes={"plated_mass_kg": 3300}, now=now, by=owner)
+
+    check.refresh_from_db()
+    assert (check.state, check.records.get().note) == (
+        "reopened",
+        "the limits on the van's plate were changed",
+    )
+    assert {f["key"]: f for f in check.fields}["whole_kg"]["most"] == 3300
+
+
+def test_a_weighing_of_a_van_that_was_handed_over_stays_as_it_was_signed(library, owner, now):
+    build = start_build(new=new(), now=now, by=owner)
+    check = weighed(build)
+    Build.objects.update(status="handed over")
+
+    change_build(build=build, changes={"plated_mass_kg": 3300}, now=now, by=owner)
+
+    assert HoldPoint.objects.get(pk=check.pk).state == "passed"
 
 
 def test_leaving_an_installation_out_closes_the_gap(library, owner, now):

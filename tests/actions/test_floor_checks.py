@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import timedelta
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from builds.actions import floor, hold_points, pins
 from builds.actions.door import Refused
 from builds.actions.floor import By
 from builds.models import CheckRecord, FloorEvent, HoldPoint, Person, Snag, Tablet, Task
+from builds.queries.certificates import certificates_missing
+from builds.queries.check_page import check_photos
 from tests import cast
+from tests.actions.test_photos import picture
 
 FIELDS = [
     {"key": "start", "label": "Start", "kind": "number", "unit": "bar", "least": 1.5, "basis": "of the rule"},
@@ -114,6 +119,26 @@ def test_a_photo_is_wanted_before_some_checks(check, by, now):
         sign(fresh(check), by, now)
 
 
+def test_a_recheck_wants_a_photo_of_its_own(check, small_build, by, now, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    HoldPoint.objects.filter(pk=check.pk).update(photo_wanted=True)
+    later = now + timedelta(hours=1)
+    kept = {"build": small_build, "hold_point": check, "by": by}
+    floor.add_photo(file=picture(64, 48), now=now, **kept)
+    sign(fresh(check), by, now + timedelta(minutes=5))
+    hold_points.reopen_check(
+        hold_point=fresh(check), why="A joint was moved", user=cast.make_owner("rue"), now=later
+    )
+
+    with pytest.raises(Refused, match="photo is wanted"):
+        sign(fresh(check), by, later)
+    assert not check_photos(fresh(check)).are_enough
+    floor.add_photo(file=picture(64, 48), now=later, **kept)
+    sign(fresh(check), by, later)
+
+    assert (fresh(check).state, check_photos(fresh(check)).are_enough) == ("passed", True)
+
+
 def test_the_owner_overrules_in_writing(check, owner, now):
     with pytest.raises(Refused, match="Write the reason"):
         hold_points.overrule_check(hold_point=check, reason="", user=owner, now=now)
@@ -128,6 +153,19 @@ def test_gas_mains_and_seats_are_never_overruled(check, owner, now, held):
 
     with pytest.raises(Refused, match="can't be overruled"):
         hold_points.overrule_check(hold_point=fresh(check), reason="In a hurry", user=owner, now=now)
+
+
+@pytest.mark.parametrize(
+    "held", [{"may_overrule": False}, {"licensed_trade": "mains", "may_overrule": False}]
+)
+def test_the_records_themselves_take_no_overruled_gas_mains_or_seats(check, held):
+    HoldPoint.objects.filter(pk=check.pk).update(**held)
+
+    with pytest.raises(IntegrityError), transaction.atomic():
+        HoldPoint.objects.filter(pk=check.pk).update(state="overruled")
+    if "licensed_trade" in held:
+        with pytest.raises(IntegrityError), transaction.atomic():
+            HoldPoint.objects.filter(pk=check.pk).update(may_overrule=True)
 
 
 def test_taking_work_back_opens_the_check_behind_it_again(small_build, by, now):
@@ -162,6 +200,33 @@ def test_the_handover_waits_for_every_certificate(small_build, by, now):
     sign(handover, by, now, readings={})
 
     assert fresh(handover).state == "passed"
+
+
+@pytest.mark.parametrize("reference", ["-", " – ", "\u200b", "\x00", "…"])
+def test_a_reference_without_a_letter_or_a_number_is_none(small_build, by, owner, now, reference):
+    gas = HoldPoint.objects.create(
+        task=small_build.tasks.get(key="cut-parts"), kind="gas_final", name="Final gas", certificate_due=True
+    )
+    with suppress(Refused):
+        sign(gas, by, now, readings={}, certificate=reference)
+    if fresh(gas).state == "due":
+        sign(gas, by, now, readings={})
+    with pytest.raises(Refused, match="Write the reference"):
+        hold_points.file_certificate(hold_point=gas, reference=reference, now=now, by=owner)
+
+    assert certificates_missing(small_build) == ("Final gas",)
+
+
+def test_a_certificate_of_a_test_that_is_done_again_counts_no_more(small_build, by, owner, now):
+    gas = HoldPoint.objects.create(
+        task=small_build.tasks.get(key="cut-parts"), kind="gas_final", name="Final gas", certificate_due=True
+    )
+    sign(gas, by, now, readings={}, certificate="G-0001")
+    hold_points.reopen_check(hold_point=gas, why="A pipe was moved", user=owner, now=now)
+
+    sign(fresh(gas), by, now, readings={})
+
+    assert (fresh(gas).state, certificates_missing(small_build)) == ("passed", ("Final gas",))
 
 
 def guess(by, now, times: int) -> None:

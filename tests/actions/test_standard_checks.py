@@ -95,6 +95,15 @@ def test_gas_mains_and_seats_are_made_no_looser(db, owner, now, key, loose):
         change_check(check=row, fields=loose, now=now, by=owner)
 
 
+@pytest.mark.parametrize("key", ["gas_tightness", "seat_fixings"])
+def test_the_photo_of_gas_and_seats_stays_wanted(db, owner, now, key):
+    load_standard_library(now=now)
+    row = StandardHoldPoint.objects.get(key=key)
+
+    with pytest.raises(Refused, match="its photo"):
+        change_check(check=row, fields={"photo_wanted": False}, now=now, by=owner)
+
+
 def test_a_certificate_that_gates_the_handover_stays_due(db, owner, now):
     load_standard_library(now=now)
 

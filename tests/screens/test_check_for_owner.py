@@ -8,7 +8,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from builds.models import CheckRecord, HoldPoint
+from builds.actions.library import load_standard_library
+from builds.actions.standard_checks import put_check_on
+from builds.models import CheckRecord, HoldPoint, StandardHoldPoint
 from tests import cast
 from tests.actions.test_floor_checks import FIELDS
 
@@ -57,6 +59,25 @@ def test_gas_has_no_form_to_overrule_and_takes_no_press(owner_client, check):
     answer = owner_client.post(address(check, "check-overrule"), {"reason": "In a hurry"})
 
     assert (answer.status_code, HoldPoint.objects.get().state) == (422, "due")
+
+
+@pytest.mark.parametrize("key", ["gas_tightness", "gas_final", "mains_test", "seat_fixings"])
+@pytest.mark.parametrize("state", ["due", "failed", "reopened"])
+def test_the_trades_own_gas_mains_and_seats_are_never_overruled(
+    owner_client, owner, small_build, now, key, state
+):
+    load_standard_library(now=now)
+    task = small_build.tasks.get(key="cut-parts")
+    check = put_check_on(task=task, check=StandardHoldPoint.objects.get(key=key), now=now, by=owner)
+    HoldPoint.objects.filter(pk=check.pk).update(state=state)
+
+    answer = owner_client.post(
+        address(check, "check-overrule"), {"reason": "In a hurry", "may_overrule": "on"}
+    )
+
+    assert (answer.status_code, HoldPoint.objects.get(pk=check.pk).state) == (422, state)
+    assert "has to pass" in text(answer)
+    assert not CheckRecord.objects.exists()
 
 
 def test_a_signed_check_is_opened_again_with_a_reason(owner_client, check, now):

@@ -10,8 +10,20 @@ import time_machine
 from django.urls import get_resolver, reverse
 
 from builds.actions import pins, tablets
-from builds.models import FloorEvent, HoldPoint, Installation, Link, Tablet, Task
+from builds.actions.cutting import lay_out
+from builds.models import (
+    Delivery,
+    FloorEvent,
+    HoldPoint,
+    Installation,
+    Link,
+    PlanRow,
+    Supplier,
+    Tablet,
+    Task,
+)
 from builds.queries.tablets import COOKIE
+from tests import cast
 
 WEEK = timedelta(days=7)
 PIN = "2468"
@@ -144,6 +156,48 @@ def test_what_was_done_in_the_name_of_somebody_who_had_left_is_for_the_owner_to_
     assert "Wren Alder had left by then" in answer.json()["words"]
 
 
+def test_the_old_word_of_a_tablet_that_was_paired_anew_opens_nothing(client, paired, joiner, cut, owner, now):
+    stolen = client.cookies[COOKIE].value
+    tablets.withdraw_tablet(tablet=paired, now=now, by=owner)
+    with time_machine.travel(now, tick=False):
+        _, code = tablets.add_tablet(name="Bench", now=now, by=owner)
+        client.post(reverse("floor:pair"), {"code": code})
+    assert client.cookies[COOKIE].value != stolen
+
+    client.cookies[COOKIE] = stolen
+
+    assert tick(client, joiner, cut, done_at=now, sent_at=now).status_code == 401
+    assert client.get(reverse("floor:names")).status_code == 302
+
+
+def test_a_leaver_signs_nothing_by_way_of_the_queue_either(client, paired, joiner, cut, owner, now):
+    check = HoldPoint.objects.create(task=cut, kind="own", name="Square")
+    pins.set_pin(person=joiner, pin=PIN, now=now, by=owner)
+    type(joiner).objects.update(left_on=now.date())
+    address = reverse("floor:hold-point", args=[joiner.pk, check.pk])
+
+    with time_machine.travel(now, tick=False):
+        answer = client.post(
+            address,
+            {"verdict": "pass", "pin": PIN, "once": uuid.uuid4()},
+            HTTP_X_QUEUE_NUMBER="1",
+            HTTP_X_DONE_AT=(now - timedelta(days=2)).isoformat(),
+            HTTP_X_SENT_AT=now.isoformat(),
+        )
+
+    assert (answer.status_code, HoldPoint.objects.get().state) == (404, "due")
+
+
+def test_a_clock_set_forward_makes_no_paint_dry(client, paired, joiner, small_build, now):
+    glue, fit = (small_build.tasks.get(key=key) for key in ("glue-up", "fit-unit"))
+    Task.objects.exclude(pk=fit.pk).update(state="done", started_at=now, finished_at=now)
+
+    answer = tick(client, joiner, fit, done_at=now + 2 * WEEK, sent_at=now)
+
+    assert answer.json()["outcome"] == "refused"
+    assert glue.name in answer.json()["words"]
+
+
 def test_guessing_at_one_tablet_keeps_nobody_out_for_a_day(client, paired, joiner, cut, owner, now):
     check = HoldPoint.objects.create(task=cut, kind="own", name="Square")
     pins.set_pin(person=joiner, pin=PIN, now=now - WEEK, by=owner)
@@ -175,6 +229,15 @@ def test_no_page_of_a_tablet_tells_money_or_how_to_reach_a_customer(
     customer.save()
     type(small_build).objects.filter(pk=small_build.pk).update(price_agreed=43210)
     gas = Installation.objects.create(build=small_build, kind="gas", name="Gas")
+    seller = Supplier.objects.create(name="Board seller", phone="01632 960456", email="sales@example.org")
+    board = cast.make_board(price="71.37", supplier=seller)
+    unit = cast.make_unit(small_build)
+    cast.make_part(unit, board, "Side", 2000, 585)
+    type(cut).objects.filter(pk=cut.pk).update(unit=unit, standard="cut")
+    cut_sheet = lay_out(builds=[small_build], now=now, by=None)[0].sheets.get()
+    kit = Delivery.objects.create(build=small_build, supplier=seller, what="Kit", expected_on=now.date())
+    kit.tasks.add(cut)
+    PlanRow.objects.create(task=cut, start=now, finish=now + timedelta(hours=1), fitters=[joiner.pk])
     check = HoldPoint.objects.create(task=cut, kind="own", name="Square")
     known = {
         "person": joiner.pk,
@@ -182,14 +245,18 @@ def test_no_page_of_a_tablet_tells_money_or_how_to_reach_a_customer(
         "task": cut.pk,
         "check": check.pk,
         "installation": gas.pk,
+        "unit": unit.pk,
+        "cut_sheet": cut_sheet.pk,
         "link": Link.objects.first().pk,
     }
     if not set(names) <= set(known):
         pytest.skip("files, and routes that only take a press")
+    pages = {"pair", "names", "state", "job-sheet", "unit", "cut-sheet", "van", "hold-point"}
 
     with time_machine.travel(now, tick=False):
         answer = client.get(reverse(f"floor:{name}", kwargs={n: known[n] for n in names}))
 
+    assert (answer.status_code == 200) == (name in pages)
     shown = answer.content.decode() if answer.status_code == 200 else ""
-    for secret in ("Quince", "01632", "43210", "43,210", "£", "€"):
+    for secret in ("Quince", "01632", "example.org", "43210", "43,210", "71.37", "£", "€"):
         assert secret not in shown
