@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
-from builds.models import Build, FiledPaper, Installation, Photo, Snag
+from builds.models import Build, FiledPaper, Installation, Photo, Snag, Unit
 from builds.models.evidence import PLACES_IN_VAN
 
 NO_PLACE = "No place given"
@@ -101,11 +101,15 @@ def _check_of(snag: Snag) -> str:
     return check.name if check is not None and check.state == "failed" else ""
 
 
-def photos_by_place(build: Build) -> tuple[PlaceInVan, ...]:
-    """Every place that has photos: the usual places in their order, then those typed, then none given."""
+def photos_by_place(build: Build, unit: Unit | None = None) -> tuple[PlaceInVan, ...]:
+    """Every place that has photos: the usual places in their order, then those typed, then none given.
+
+    With `unit`: the photos of that unit alone.
+    """
     usual = {name.casefold(): name for name in PLACES_IN_VAN}
     found: dict[str, list[PhotoLine]] = defaultdict(list)
-    rows = Photo.objects.filter(build=build).select_related("task", "hold_point", "person")
+    rows = Photo.objects.filter(build=build, **({"unit": unit} if unit else {}))
+    rows = rows.select_related("task", "hold_point", "person")
     for photo in rows[:MOST_PHOTOS]:
         place = " ".join(photo.behind.split())
         found[usual.get(place.casefold(), place) or NO_PLACE].append(_photo(photo))

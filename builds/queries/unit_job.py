@@ -1,10 +1,11 @@
-"""One unit's job as a scanned label opens it: its work and its parts."""
+"""One unit's job as a scanned label opens it: its work, its parts and what was photographed behind it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from builds.models import Part, Person, Task, Unit
+from builds.queries.evidence import PlaceInVan, photos_by_place
 from builds.queries.sheet_drawing import size_words
 
 
@@ -36,6 +37,7 @@ class UnitJob:
     tasks: tuple[UnitTask, ...]
     parts: tuple[UnitPart, ...]
     people: tuple[Person, ...]
+    places: tuple[PlaceInVan, ...]
 
 
 def unit_job(pk: int) -> UnitJob | None:
@@ -59,6 +61,7 @@ def unit_job(pk: int) -> UnitJob | None:
             for p in parts
         ),
         people=tuple(people),
+        places=photos_by_place(unit.build, unit),
     )
 
 

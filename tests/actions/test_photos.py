@@ -44,6 +44,24 @@ def test_a_photo_taken_sideways_is_turned_upright_and_loses_its_position():
     assert dict(image.getexif()) == {}
 
 
+def test_nothing_but_the_picture_is_kept_of_a_photo_neither_large_nor_small():
+    exif = Image.Exif()
+    exif[0x010F], exif[0x9003] = "Maker of the camera", "2027:03:01 08:00:00"
+    position = exif.get_ifd(0x8825)
+    position[1], position[2], position[3], position[4] = "N", (52.0, 11.0, 7.0), "W", (1.0, 22.0, 3.0)
+    more = b"<x:xmpmeta xmlns:x='adobe:ns:meta/'>exif:GPSLatitude 52,11.1N</x:xmpmeta>"
+    sent = picture(800, 400, exif=exif, xmp=more, comment=b"taken at home")
+    assert b"GPSLatitude" in sent.getvalue()
+    sent.seek(0)
+
+    for made in prepare(sent):
+        image = Image.open(io.BytesIO(made))
+        assert dict(image.getexif()) == {} == dict(image.getexif().get_ifd(0x8825))
+        assert not {"exif", "xmp", "comment", "icc_profile"} & set(image.info)
+        for word in (b"GPS", b"Exif", b"adobe:ns", b"Maker of", b"taken at home"):
+            assert word not in made
+
+
 @pytest.mark.parametrize("kind", ["PNG", "WEBP", "HEIF"])
 def test_other_kinds_of_picture_are_kept_as_jpeg(kind):
     kept, _ = prepare(picture(300, 200, kind=kind))

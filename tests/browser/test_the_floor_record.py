@@ -11,8 +11,19 @@ from PIL import Image
 from playwright.sync_api import expect
 
 from builds.actions.photos import keep_photo
-from builds.models import CheckRecord, FloorEvent, HoldPoint, Photo, PlanRow, Snag, Task
+from builds.models import (
+    CheckRecord,
+    FiledPaper,
+    FloorEvent,
+    HoldPoint,
+    Installation,
+    Photo,
+    PlanRow,
+    Snag,
+    Task,
+)
 from tests import cast
+from tests.actions.test_filing import PDF
 
 
 @pytest.fixture(autouse=True)
@@ -93,6 +104,45 @@ def test_a_photo_of_a_check_waits_on_the_tablet_and_the_readings_stay_typed(on_t
     expect(page.locator("#sheet .photos img")).to_have_count(1)
     expect(page.get_by_label("Pressure")).to_have_value("1.6")
     assert Photo.objects.get(hold_point=check).person == wren
+
+
+def file_offline(page, heater, name: str, kind: str, content: bytes) -> None:
+    page.locator(f"#paper-{heater.pk} > summary").click()
+    page.locator(f"#serial-{heater.pk}").fill("H-4471")
+    page.locator(f"#paper-file-{heater.pk}").set_input_files(
+        {"name": name, "mimeType": kind, "buffer": content}
+    )
+    page.get_by_role("button", name="File it").click()
+    expect(page.locator("#queue-state")).to_have_text("1 waiting to be sent")
+
+
+def test_a_serial_number_and_a_pdf_filed_without_network_arrive_as_they_were(on_tablet, site, work):
+    page, (wren, task) = on_tablet, work
+    heater = Installation.objects.create(build=task.build, kind="heating", name="Heater")
+    opened(page, site, f"{wren.pk}/van/{task.build_id}/")
+    page.context.set_offline(True)
+    file_offline(page, heater, "papers.pdf", "application/pdf", PDF)
+
+    page.context.set_offline(False)
+
+    expect(page.locator("#queue-state")).to_have_text("All sent", timeout=15_000)
+    expect(page.get_by_role("link", name="Paper (PDF)")).to_be_visible()
+    paper = FiledPaper.objects.get()
+    assert (paper.serial_number, paper.person, paper.file.read()) == ("H-4471", wren, PDF)
+
+
+def test_a_page_renamed_to_a_paper_comes_back_with_words(on_tablet, site, work):
+    page, (wren, task) = on_tablet, work
+    heater = Installation.objects.create(build=task.build, kind="heating", name="Heater")
+    opened(page, site, f"{wren.pk}/van/{task.build_id}/")
+    page.context.set_offline(True)
+    file_offline(page, heater, "papers.pdf", "application/pdf", b"<!doctype html><script>alert(1)</script>")
+
+    page.context.set_offline(False)
+
+    expect(page.locator("#queue-state")).to_have_text("1 needs you", timeout=15_000)
+    expect(page.locator("#queue-list")).to_contain_text("can't be read as a paper")
+    assert not FiledPaper.objects.exists()
 
 
 def test_hours_are_changed_by_one_tap_before_the_tick(on_tablet, site, work):

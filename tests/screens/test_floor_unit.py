@@ -8,8 +8,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.actions.photos import keep_photo
 from builds.models import Unit
 from tests import cast
+from tests.actions.test_photos import picture
 from tests.screens.test_access import pair
 
 
@@ -30,6 +32,22 @@ def test_the_units_work_parts_and_people_are_there(client, kitchen):
     assert "Cut parts" in shown
     assert "880 × 500 mm" in shown
     assert "Wren Alder" in shown
+
+
+def test_what_is_behind_the_unit_answers_with_its_photos_alone(client, kitchen, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    pair(client)
+    task, now = kitchen.build.tasks.get(), timezone.now()
+    of_unit = keep_photo(
+        file=picture(64, 48), build=kitchen.build, task=task, behind="Left wall, rear", now=now
+    )
+    other = keep_photo(file=picture(64, 48), build=kitchen.build, behind="Left wall, rear", now=now)
+
+    shown = client.get(reverse("floor:unit", args=[kitchen.pk])).content.decode()
+
+    assert "Left wall, rear, 1 photo" in shown
+    assert reverse("floor:photo", args=[of_unit.uuid, "small"]) in shown
+    assert str(other.uuid) not in shown
 
 
 def test_a_unit_taken_out_says_so(client, kitchen):

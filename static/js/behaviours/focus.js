@@ -9,11 +9,11 @@ function reachable(element) {
   return element && element.isConnected && !element.hidden;
 }
 
-function focusOn(element) {
+function focusOn(element, isQuiet) {
   if (!element.matches("a[href], button, input, select, textarea, summary, [tabindex]")) {
     element.setAttribute("tabindex", "-1");
   }
-  element.focus({ preventScroll: false });
+  element.focus({ preventScroll: Boolean(isQuiet) });
 }
 
 export function focusAfterSwap(swapped) {
@@ -29,17 +29,18 @@ export function focusAfterSwap(swapped) {
   const same = wasOn.id ? document.getElementById(wasOn.id) : null;
   const next = reachable(same) ? same : document.getElementById(wasOn.within) ?? swapped;
   if (reachable(next)) {
-    focusOn(next);
+    focusOn(next, wasOn.isQuiet);
   }
 }
 
-export function rememberFocus() {
+/* Quietly: the page is not scrolled to it, because nobody pressed anything. */
+export function rememberFocus({ isQuiet = false } = {}) {
   const active = document.activeElement;
   const some = active && active !== document.body;
-  wasOn = some ? { id: active.id, within: active.parentElement?.closest("[id]")?.id ?? "" } : null;
+  wasOn = some ? { id: active.id, within: active.parentElement?.closest("[id]")?.id ?? "", isQuiet } : null;
 }
 
 export function keepFocus() {
-  document.addEventListener("htmx:beforeSwap", rememberFocus);
+  document.addEventListener("htmx:beforeSwap", () => rememberFocus());
   document.addEventListener("htmx:afterSettle", (event) => focusAfterSwap(event.detail.elt));
 }

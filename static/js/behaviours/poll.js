@@ -1,17 +1,18 @@
 /*
  * Keeps an element current: data-poll="/url" data-poll-every="3" asks for it again and swaps it when it changed.
  * The server answers 304 while nothing did (ETag). Nothing is swapped under somebody's hands: while the focus
- * is in a form inside, or work is being dragged, the swap waits; so it does
- * while they are in something they opened. data-poll-say="..." is read out when something changed.
+ * is in a form inside, or work is being dragged, the swap waits. data-poll-say="..." is read out when something changed.
  */
 import { eventsIn, nextDelay } from "../lib/poll.js";
+import { rememberFocus } from "./focus.js";
+import { rememberTyped } from "./keep_typed.js";
 import { say } from "./say.js";
 
 const known = new Map();
 
 function inUse(element) {
   const active = document.activeElement;
-  const typing = element.contains(active) && active.matches("input, select, textarea, details[open] *");
+  const typing = element.contains(active) && active.matches("input, select, textarea");
   return typing || document.documentElement.classList.contains("is-dragging");
 }
 
@@ -48,6 +49,8 @@ async function ask(element, state) {
 
 function swapIn(element, text) {
   if (element.outerHTML.trim() !== text.trim()) {
+    rememberTyped(element);
+    rememberFocus({ isQuiet: true });
     window.htmx.swap(element, text, { swapStyle: "outerHTML", swapDelay: 0, settleDelay: 0 });
   }
 }
