@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from builds.queries.chances import Chances
 from builds.templatetags.words import day as day_words
 
-WIDTH, LEFT, RIGHT = 380, 132, 6
+WIDTH, LEFT, RIGHT = 392, 144, 6
 TOP, ROW = 24, 30
 MARGIN_DAYS = 3
 
