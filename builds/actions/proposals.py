@@ -22,8 +22,8 @@ from builds.engines.planning.planner import crews_of, decode, plan_shop
 from builds.engines.planning.problem import Problem
 from builds.engines.planning.search import Progress, improve
 from builds.models import PlanState, Proposal, Shop, User
+from builds.queries.plan_changes import changes_of
 from builds.queries.problem import shop_problem
-from builds.queries.proposals import changes_of
 
 LONGEST_SECONDS = 3600
 UNHEARD_AFTER = timedelta(seconds=45)

@@ -18,12 +18,14 @@ from builds.actions.planning import planned_by_hand, replan
 from builds.actions.remedies import work_out_remedies
 from builds.actions.sheets import set_aim
 from builds.actions.telling import tell_the_crew
+from builds.actions.what_if import try_change
 from builds.demo.history import COMPETENT, READINGS, History
 from builds.demo.people import Workshop, make_workshop
 from builds.demo.pictures import draw_picture
 from builds.demo.vans import VANS, DemoVan
 from builds.models import BodySize, Build, Delivery, PlanRow, PlanState, Task
 from builds.queries.opening import monday_of, opening_times
+from builds.templatetags.words import day as day_words
 
 WEEKS_OF_HISTORY = 5
 VAN_FIELDS = (
@@ -51,8 +53,27 @@ def fill_demo(now: datetime, say: Callable[[str], None] = lambda _: None) -> Non
         _loose_ends(builds, workshop, now)
         tell_the_crew(now=now, user=workshop.owner)
     replan(now=now)
+    _try_something(builds, now)
     work_out_chances(now=now)
     work_out_remedies(now=now)
+
+
+def _try_something(builds: dict[str, Build], now: datetime) -> None:
+    """A copy to look at: what if the windows came three weeks later and the van asked about next week?"""
+    windows = Delivery.objects.filter(build=builds["Teal"], arrived_on=None, tasks__isnull=False).first()
+    asked = next((b for b in builds.values() if b.status == "asked"), None)
+    if windows is not None:
+        day = windows.expected_on + timedelta(weeks=3)
+        words = f"{windows.what} (Teal): to come {day_words(day)}"
+        try_change(
+            change={"kind": "late", "delivery": windows.pk, "day": day.isoformat(), "words": words}, now=now
+        )
+    if asked is not None:
+        day = monday_of(now.date()) + timedelta(weeks=1)
+        words = f"{asked.name} is taken in and comes {day_words(day)}"
+        try_change(
+            change={"kind": "taken in", "build": asked.pk, "day": day.isoformat(), "words": words}, now=now
+        )
 
 
 def _begin(van: DemoVan, first: date, now: datetime, workshop: Workshop) -> Build:

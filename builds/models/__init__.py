@@ -10,7 +10,7 @@ from .order import Order, OrderLine, OrderShare, PriceList, Receipt
 from .part import Making, Part
 from .people import Absence, CalendarLink, Person, PersonHours, Tablet, Trade, User, VisitDay
 from .place import Place
-from .plan import PlanRow, PlanState, Proposal, ToldRow
+from .plan import PlanRow, PlanState, Proposal, ToldRow, WhatIf
 from .sheet import ProgressSheet, SheetPhoto
 from .shop import ClosedDay, OpeningSpan, Shop
 from .standard import Caution, StandardHoldPoint, StandardLink, StandardTask
@@ -82,4 +82,5 @@ __all__ = [
     "User",
     "Variation",
     "VisitDay",
+    "WhatIf",
 ]

@@ -124,3 +124,32 @@ class Proposal(models.Model):
     def is_open(self) -> bool:
         """Whether something is still to happen: it searches, or waits for the owner's word."""
         return self.state in ("asked", "searching", "ready")
+
+
+class WhatIf(models.Model):
+    """A copy of the shop to try things on: only what is otherwise in it, and what came of that.
+
+    `changes` are dicts (`builds.queries.what_if_clashes.Change`), `result` what the plan would be
+    (`builds.queries.what_if_shop.result_of`), worked out for the shop's revision `worked_out_of`. `is_open`
+    is null once it was kept or dropped: a shop has one open copy.
+    """
+
+    is_open = models.BooleanField(null=True, default=True, unique=True)
+    began_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True)
+    was_kept = models.BooleanField(default=False)
+    changes = models.JSONField(default=list)
+    result = models.JSONField(default=dict)
+    worked_out_of = models.PositiveIntegerField(null=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        ordering = ["-began_at", "-id"]
+
+    def __str__(self) -> str:
+        return f"copy of {self.began_at:%a %d %b %H:%M}, {len(self.changes)} changes"
+
+    @property
+    def mark(self) -> str:
+        """Tells which copy, with which changes and for which state of the shop, somebody looks at."""
+        return f"{self.pk}-{self.version}-{self.worked_out_of}"

@@ -44,12 +44,13 @@ def shop_problem(
     *,
     shop: Shop | None = None,
     also: Collection[int] = (),
-    expected: Mapping[int, date] | None = None,
+    expected: Mapping[int, date | None] | None = None,
 ) -> Problem:
     """Reads everything that is planned: agreed builds, their unfinished and finished work, people, places.
 
     Builds in `also` are read with them, agreed or not; `expected` puts other days to some deliveries, by
-    their pk: what if they came then? About fifteen queries whatever the size of the shop.
+    their pk: what if they came then, or nobody waited for them (None)? About fifteen queries whatever the
+    size of the shop.
     """
     shop = shop or Shop.objects.get_or_create(pk=1)[0]
     times = opening_times(shop)
@@ -182,7 +183,7 @@ def _tasks(
     opening: Opening,
     now: datetime,
     builds: list[Build],
-    expected: Mapping[int, date],
+    expected: Mapping[int, date | None],
 ) -> tuple[Task, ...]:
     links = _links(shop, builds)
     bounds = _bounds(times, now, expected)
@@ -267,7 +268,9 @@ def _links(shop: Shop, builds: list[Build]) -> dict[int, tuple[Link, ...]]:
     return {after: tuple(rows) for after, rows in found.items()}
 
 
-def _bounds(times: OpeningTimes, now: datetime, expected: Mapping[int, date]) -> dict[int, list[NotBefore]]:
+def _bounds(
+    times: OpeningTimes, now: datetime, expected: Mapping[int, date | None]
+) -> dict[int, list[NotBefore]]:
     """Deliveries not here yet and decisions not made hold their tasks until the day after their date.
 
     One that is overdue is taken to come today.
@@ -280,8 +283,10 @@ def _bounds(times: OpeningTimes, now: datetime, expected: Mapping[int, date]) ->
         found[task].append(NotBefore(at=at, kind=kind, ref=ref))
 
     late = Delivery.objects.filter(arrived_on=None, on_shelf_on=None, tasks__isnull=False)
-    for pk, task, day, what in late.values_list("pk", "tasks", "expected_on", "what"):
-        hold(task, expected.get(pk, day), "delivery", what)
+    for pk, task, due, what in late.values_list("pk", "tasks", "expected_on", "what"):
+        comes_on = expected.get(pk, due)
+        if comes_on is not None:
+            hold(task, comes_on, "delivery", what)
     open_questions = Decision.objects.filter(decided_on=None, tasks__isnull=False)
     for task, day, what in open_questions.values_list("tasks", "needed_by", "what"):
         hold(task, day, "decision", what)

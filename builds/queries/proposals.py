@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
-from builds.engines.planning.lateness import difference
-from builds.engines.planning.plan import Plan
-from builds.models import Build, Person, Proposal, Shop, Task, ToldRow
+from builds.models import Build, Proposal, Shop, ToldRow
 from builds.queries.forecast import open_days_after
-from builds.queries.opening import OpeningTimes, instant, opening_times
+from builds.queries.opening import OpeningTimes, opening_times
+from builds.queries.plan_changes import MovedTask, PersonChange, day_of, moved_of, people_of
 from builds.templatetags.words import count
 
-MOST_ROWS = 12
 DRAWING_BOX = 40, 630, 10, 120
 """Left, right, top and foot of where the late days are drawn."""
 
@@ -35,25 +32,6 @@ class VanChange:
     @property
     def days_later(self) -> int:
         return -self.days_sooner
-
-
-@dataclass(frozen=True, slots=True)
-class PersonChange:
-    """How many tasks a person gets and gives up."""
-
-    name: str
-    gets: int
-    gives: int
-
-
-@dataclass(frozen=True, slots=True)
-class MovedTask:
-    name: str
-    van: str
-    build: int
-    before: date
-    after: date
-    was_told: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,21 +83,6 @@ class ProposalPage:
         return f"{found.pk}-{found.run}-{found.state}-{so_far}"
 
 
-def changes_of(before: Plan, after: Plan) -> dict[str, Any]:
-    """What one plan changes against another, ready to store: ids as numbers, instants as ISO texts.
-
-    `handovers` by build [before, after]; `moved` rows of task, before, after; `hands` rows of task, crew
-    before, crew after; `tasks` how many are in both.
-    """
-    found = difference(before, after)
-    return {
-        "tasks": found.tasks,
-        "handovers": {v: [_iso(a), _iso(b)] for v, (a, b) in found.handovers.items()},
-        "moved": [[int(m.task), _iso(m.before), _iso(m.after)] for m in found.moved],
-        "hands": [[int(t), [int(p) for p in a], [int(p) for p in b]] for t, (a, b) in found.hands.items()],
-    }
-
-
 def proposal_page(shop: Shop) -> ProposalPage:
     """The last search and its result; at most nine queries."""
     found = Proposal.objects.first()
@@ -137,8 +100,8 @@ def proposal_page(shop: Shop) -> ProposalPage:
         share_done=min(100, round(100 * found.seconds_spent / found.seconds)) if found else 0,
         drawing=_drawing(found) if found else None,
         vans=_vans(changes, times),
-        people=_people(changes),
-        moved=_moved(rows, told, times),
+        people=people_of(changes),
+        moved=moved_of(rows, told, times),
         moved_count=len(rows),
         told_count=len(told),
         tasks=changes.get("tasks", 0),
@@ -174,7 +137,7 @@ def _vans(changes: dict[str, Any], times: OpeningTimes) -> tuple[VanChange, ...]
     handovers = changes.get("handovers", {})
     found = []
     for build in Build.objects.filter(pk__in=[int(b) for b in handovers]).order_by("promised_on", "name"):
-        before, after = (_day(text, times) for text in handovers[str(build.pk)])
+        before, after = (day_of(text, times) for text in handovers[str(build.pk)])
         if before == after:
             continue
         sooner = 0
@@ -194,37 +157,3 @@ def _vans(changes: dict[str, Any], times: OpeningTimes) -> tuple[VanChange, ...]
             )
         )
     return tuple(found)
-
-
-def _people(changes: dict[str, Any]) -> tuple[PersonChange, ...]:
-    gets: Counter[int] = Counter()
-    gives: Counter[int] = Counter()
-    for _, before, after in changes.get("hands", []):
-        gets.update(set(after) - set(before))
-        gives.update(set(before) - set(after))
-    rows = Person.objects.filter(pk__in=gets | gives).order_by("position", "name").values_list("pk", "name")
-    return tuple(PersonChange(name, gets[pk], gives[pk]) for pk, name in rows)
-
-
-def _moved(rows: list, told: set[int], times: OpeningTimes) -> tuple[MovedTask, ...]:
-    """Told work first, then what is soonest."""
-    shown = sorted(rows, key=lambda r: (r[0] not in told, r[1]))[:MOST_ROWS]
-    tasks = Task.objects.select_related("build", "unit", "installation").in_bulk([r[0] for r in shown])
-    found = []
-    for pk, before, after in shown:
-        task, first, then = tasks.get(pk), _day(before, times), _day(after, times)
-        if task and first and then:
-            found.append(
-                MovedTask(
-                    task.name, f"{task.build.name}, {task.group_name}", task.build_id, first, then, pk in told
-                )
-            )
-    return tuple(found)
-
-
-def _iso(at: int | None) -> str | None:
-    return instant(at).isoformat() if at is not None else None
-
-
-def _day(text: str | None, times: OpeningTimes) -> date | None:
-    return times.day_of(datetime.fromisoformat(text)) if text else None

@@ -22,6 +22,7 @@ from builds.actions.planning import replan
 from builds.actions.sheets import draft_progress_sheet
 from builds.actions.standard_checks import put_check_on
 from builds.actions.tablets import add_tablet
+from builds.actions.what_if import try_change
 from builds.models import HoldPoint, Material, Place, StandardHoldPoint, Supplier, Task, Trade, UnitKind, User
 from builds.queries.opening import monday_of
 from tests import cast
@@ -83,6 +84,9 @@ def things(site) -> Things:
     kitchen = build.units.get()
     cutting = lay_out(builds=[build], **common)[0]
     replan(now=now)
+    day = (today + timedelta(days=9)).isoformat()
+    late = {"kind": "late", "delivery": delivery.pk, "day": day, "words": "Floor covering: to come later"}
+    try_change(change=late, now=now)
     return Things(
         {
             "unit": kitchen.pk,

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import better_plan, crew, hours, settling, wall, week
+from . import better_plan, crew, hours, settling, wall, week, what_if
 
 routes = [
     path("", week.page, name="week"),
@@ -21,6 +21,11 @@ routes = [
     path("better-plan/<int:proposal>/stop/", better_plan.stop, name="better-stop"),
     path("better-plan/<int:proposal>/take/", better_plan.take, name="better-take"),
     path("better-plan/<int:proposal>/leave/", better_plan.leave, name="better-leave"),
+    path("what-if/", what_if.page, name="what-if"),
+    path("what-if/try/", what_if.try_one, name="what-if-try"),
+    path("what-if/leave-out/<int:change>/", what_if.leave_out, name="what-if-leave-out"),
+    path("what-if/drop/", what_if.drop, name="what-if-drop"),
+    path("what-if/keep/", what_if.keep, name="what-if-keep"),
     path("crew/", crew.page, name="crew"),
     path("crew/hours/", hours.page, name="hours"),
     path("crew/hours/<int:event>/", hours.tick, name="hours-tick"),
