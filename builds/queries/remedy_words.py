@@ -63,8 +63,8 @@ class RemedyWords:
             case "date":
                 return f"{task} free to start after {when}"
             case "first":
-                place = self._places.get(remedy.place or "", "").lower()
-                return f"{self._vans.get(van, '')} first wherever vans want the same {place or 'place'}"
+                place = self._places.get(remedy.place or "", "where vans meet")
+                return f"{self._vans.get(van, '')} goes first at the place “{place}”"
             case "pin":
                 return f"The pin of {task} lifted"
             case "visit":
@@ -101,7 +101,7 @@ class RemedyWords:
         if remedy.kind == "visit" and remedy.fitter:
             return "person", (int(remedy.fitter),)
         if remedy.kind == "first":
-            return "wall", ()
+            return "what-if", ()
         if remedy.kind == "date" and remedy.what == "delivery":
             return self._delivery(remedy, build)
         if remedy.kind == "date" and remedy.what == "decision":

@@ -203,7 +203,7 @@ def _to_try(builds: dict[int, Build], tasks: list[Task]) -> ToTry:
     by_van: dict[int, list[Choice]] = {}
     for task in tasks:
         if task.state == "to do" and builds[task.build_id].status == "agreed":
-            by_van.setdefault(task.build_id, []).append((str(task.pk), task.name))
+            by_van.setdefault(task.build_id, []).append((str(task.pk), f"{task.group_name}: {task.name}"))
     return ToTry(
         people=tuple((str(pk), name) for pk, name in people),
         deliveries=tuple(

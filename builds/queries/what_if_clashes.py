@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from datetime import date, timedelta
 from typing import Any
 
 from builds.models import Build, Delivery, Person, PersonHours, Task
@@ -56,13 +57,23 @@ def grounds_of(changes: Sequence[Change]) -> list[str | None]:
     return found
 
 
-def clashes_of(changes: Sequence[Change], grounds: Sequence[str | None]) -> dict[int, str]:
+def clashes_of(changes: Sequence[Change], grounds: Sequence[str | None], today: date) -> dict[int, str]:
     """By their place in the list, the changes that the shop has moved away from, each with why."""
-    return {
-        place: (GONE if now is None else CHANGED)[change["kind"]]
-        for place, (change, now) in enumerate(zip(changes, grounds, strict=True))
-        if now != change["grounds"]
-    }
+    found = {}
+    for place, (change, now) in enumerate(zip(changes, grounds, strict=True)):
+        if now != change["grounds"]:
+            found[place] = (GONE if now is None else CHANGED)[change["kind"]]
+        elif _last_day(change, today) < today:
+            found[place] = "that day is over"
+    return found
+
+
+def _last_day(change: Change, today: date) -> date:
+    """The last day that a change can be for; today for one that is for any day."""
+    if "monday" in change:
+        return date.fromisoformat(change["monday"]) + timedelta(days=6)
+    text = change.get("last") or change.get("day")
+    return date.fromisoformat(text) if text else today
 
 
 def _people(wanted: list[int]) -> dict[int, str]:

@@ -26,7 +26,7 @@ def result_of(changes: Sequence[Change], now: datetime, *, shop: Shop) -> dict[s
     of the moved that the crew was told; `order` is the copy's. `clashes` says, by the place of a change in
     the list, why the shop no longer has what it is about: those are left out.
     """
-    clashes = clashes_of(changes, grounds_of(changes))
+    clashes = clashes_of(changes, grounds_of(changes), opening_times(shop).day_of(now))
     counted = [c for place, c in enumerate(changes) if place not in clashes]
     before = plan_shop(shop_problem(now, shop=shop))
     problem = changed(counted, before, now, shop=shop)

@@ -423,11 +423,14 @@ def test_a_van_only_tried_stays_out_of_the_plan(busy, now):
     assert not PlanRow.objects.filter(task__build=curlew).exists()
 
 
-def test_a_copy_of_a_day_long_gone_is_told_in_words(busy, now):
-    copy = what_if.try_change(change=change("late"), now=now)
+@pytest.mark.parametrize("kind", ["away", "late", "taken in", "closed", "pin"])
+def test_a_change_of_days_that_are_over_counts_no_more(busy, now, kind):
+    what_if.try_change(change=change(kind), now=now)
     later: datetime = now + timedelta(days=30)
     with write():
         pass
+    copy = what_if.bring_up_to_date(shop=Shop.objects.get(), now=later)
 
-    with pytest.raises(Refused):
+    assert copy.result["clashes"] == {"0": "that day is over"}
+    with pytest.raises(Refused, match="that day is over"):
         what_if.keep_copy(mark=copy.mark, now=later, by=None)

@@ -51,6 +51,20 @@ def test_the_form_begins_a_build_and_shows_its_page(owner_client, library):
     assert build.tasks.count() > 80
 
 
+def test_a_build_only_asked_about_goes_on_to_when_it_could_be_ready(owner_client, library):
+    empty = {"arrives_on": "", "promised_on": ""}
+    pressed = typed(then="ready", **empty)
+    for _ in range(2):
+        response = owner_client.post(reverse("owner:build-new"), pressed, follow=True)
+    chosen = owner_client.post(reverse("owner:build-new"), typed(status="asked", name="Teal", **empty))
+
+    asked, other = Build.objects.order_by("pk")
+    assert response.redirect_chain == [(reverse("owner:build-ready", args=[asked.pk]), 302)]
+    assert "The plan leaves it out until you take it on." in response.text
+    assert chosen["Location"] == reverse("owner:build-ready", args=[other.pk])
+    assert {asked.status, other.status} == {"asked"}
+
+
 def test_a_double_press_makes_one_build(owner_client, library):
     form = typed()
 

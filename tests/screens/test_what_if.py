@@ -80,6 +80,7 @@ def test_each_kind_can_be_tried_and_stands_beside_todays_plan(owner_client, van,
     assert "Worktop (Heron): to come" in page
     assert "Wren Alder works an hour longer each day" in page
     assert "Plover is taken in" in page
+    assert "“Whole van: Fit” (Heron) is pinned to the week of" in page
     assert "later" in page
     assert "Keep it" in page
 

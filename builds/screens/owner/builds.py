@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
@@ -29,10 +29,13 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 
 def new(request: HttpRequest) -> HttpResponse:
-    """Shows the form of a new build; a POST begins it."""
+    """Shows the form of a new build; a POST begins it.
+
+    One that is only asked about goes on to when it could be ready.
+    """
     if request.method != "POST":
         return _show_new(request, NewBuildInput())
-    given = NewBuildInput(request.POST)
+    given = NewBuildInput(_as_asked(request.POST))
     if given.is_valid():
         try:
             build = actions.start_build(
@@ -44,9 +47,22 @@ def new(request: HttpRequest) -> HttpResponse:
         except Refused as error:
             given.refuse(error)
         else:
+            if build.status == "asked":
+                words = f"{build.name} has its work. The plan leaves it out until you take it on."
+                messages.success(request, words)
+                return redirect("owner:build-ready", build.pk)
             messages.success(request, f"{build.name} has its work; the plan takes it in now.")
             return redirect("owner:build-page", build.pk)
     return _show_new(request, given, status=422)
+
+
+def _as_asked(sent: QueryDict) -> QueryDict:
+    """What was sent; as only asked about where the button says so."""
+    if sent.get("then") != "ready":
+        return sent
+    sent = sent.copy()
+    sent["status"] = "asked"
+    return sent
 
 
 def _show_new(request: HttpRequest, given: NewBuildInput, status: int = 200) -> HttpResponse:

@@ -175,7 +175,7 @@ class PinForm(ChangeForm):
     kind, title = "pin", "A task is pinned to a week"
     nothing = "There is no task left to begin."
     task = forms.ChoiceField(label="Which task")
-    day = Day(label="In the week of")
+    day = Day(label="In the week of", help_text="Any day of that week.")
 
     def offer(self) -> None:
         self.fields["task"].choices = self.to_try.tasks
@@ -188,7 +188,8 @@ class PinForm(ChangeForm):
 
     def details(self, given: dict[str, Any]) -> Change:
         monday = monday_of(given["day"])
-        words = f"“{self.name_of('task')}” is pinned to the week {week_of(monday)}"
+        van = next(van for van, tasks in self.to_try.tasks if given["task"] in dict(tasks))
+        words = f"“{self.name_of('task')}” ({van}) is pinned to the week of {week_of(monday)}"
         return {"task": int(given["task"]), "monday": monday.isoformat(), "words": words}
 
 
