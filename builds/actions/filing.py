@@ -11,7 +11,7 @@ from django.core.files.base import ContentFile
 from builds.actions.door import Gone, Refused, note_in_journal, write
 from builds.actions.floor_events import Answer, By, answered_before, record, when, words_from
 from builds.actions.photos import prepare
-from builds.models import Build, FiledPaper, HoldPoint, Installation, User
+from builds.models import Build, FiledPaper, HoldPoint, Installation, Task, User
 
 PDF_BEGINS, PDF_ENDS = b"%PDF-", b"%%EOF"
 """A PDF begins with the one and ends with the other (ISO 32000-2, 7.5.2 and 7.5.5, from memory)."""
@@ -28,8 +28,11 @@ def file_paper(
     serial_number: str = "",
     installation: Installation | None = None,
     hold_point: HoldPoint | None = None,
+    task: Task | None = None,
 ) -> Answer:
     """Files a paper of an installation or a check: a PDF or a photo, a serial number, or both.
+
+    `task` is the work during which it was filed.
 
     What it is is told by its content, whatever its name says. A photo is kept without metadata, a PDF as
     it came. Refuses nothing at all, anything else, and what is too large, in words.
@@ -64,7 +67,13 @@ def file_paper(
         paper.save()
         what = ", ".join(filter(None, [title, serial]))
         return record(
-            "paper", "Filed", by=by, now=now, build=build, payload={"paper": paper.pk, "text": what}
+            "paper",
+            "Filed",
+            by=by,
+            now=now,
+            task=task,
+            build=build,
+            payload={"paper": paper.pk, "text": what},
         )
 
 

@@ -14,6 +14,7 @@ from decimal import Decimal
 
 from builds.actions import floor
 from builds.actions.door import Refused
+from builds.actions.filing import file_paper
 from builds.actions.floor import By
 from builds.actions.hold_points import pass_check
 from builds.actions.planning import replan
@@ -50,6 +51,9 @@ BEHIND = {
     "fit_wet": ("Right wall, rear",),
 }
 """What is photographed before it is closed up, and where in the van that is."""
+
+PLATES = {"heater_plate": "AH", "mains_unit": "MU", "solar_panels": "SP", "fridge": "FR"}
+"""Whose plate is filed when it is fitted, and how its serial number begins; all invented."""
 
 NOTES = {
     "cut_windows": "Primed every cut edge twice; there was old rust under the seal.",
@@ -191,8 +195,9 @@ class History:
                 certificate=f"DEMO-{check.pk:04d}" if check.certificate_due else "",
                 note="as found on the day" if check.kind == "weighing" else "",
             )
+        self._file_plate(task, by, at)
         words = NOTES.get(task.standard)
-        if words:
+        if words and not task.build.note_rows.filter(text=words).exists():
             floor.add_note(build=task.build, task=task, text=words, by=by, now=at, for_customer=True)
 
     def _show_what_is_behind(self, task: Task, by: By, at: datetime) -> None:
@@ -201,6 +206,18 @@ class History:
             if not task.photos.filter(behind=place).exists():
                 picture = draw_picture("pipes" if n % 2 else "wiring", seed=task.pk + n)
                 floor.add_photo(file=picture, build=task.build, task=task, behind=place, by=by, now=at)
+
+    def _file_plate(self, task: Task, by: By, at: datetime) -> None:
+        if task.standard in PLATES and task.installation:
+            file_paper(
+                build=task.build,
+                installation=task.installation,
+                serial_number=f"{PLATES[task.standard]}-{4100 + task.pk}",
+                title="Plate",
+                file=draw_picture("plate", seed=task.pk),
+                by=by,
+                now=at,
+            )
 
     def _photograph(self, task: Task, by: By, at: datetime) -> None:
         subject, caption = PICTURES.get(task.standard, ("", ""))

@@ -179,6 +179,18 @@ def wiring(draw: ImageDraw.ImageDraw, rng: random.Random) -> None:
         draw.rectangle((430, 168 + n * 70, 490, 200 + n * 68), fill=(250, 246, 226))
 
 
+def plate(draw: ImageDraw.ImageDraw, rng: random.Random) -> None:
+    """A maker's plate, riveted on, its lines too small to read from here."""
+    draw.rectangle((0, 0, 1200, 900), fill=(92, 96, 100))
+    draw.rounded_rectangle((180, 190, 1020, 710), 26, fill=_shade(STEEL, 1.25))
+    for x in (220, 980):
+        for y in (230, 670):
+            draw.ellipse((x - 16, y - 16, x + 16, y + 16), fill=(104, 108, 112))
+    for n in range(5):
+        width = rng.randrange(240, 520)
+        draw.rectangle((290, 280 + n * 78, 290 + width, 312 + n * 78), fill=DARK)
+
+
 SUBJECTS: dict[str, Callable[[ImageDraw.ImageDraw, random.Random], None]] = {
     "bare van": bare_van,
     "lined van": lined_van,
@@ -189,4 +201,5 @@ SUBJECTS: dict[str, Callable[[ImageDraw.ImageDraw, random.Random], None]] = {
     "pipes": pipes,
     "gauge": gauge,
     "wiring": wiring,
+    "plate": plate,
 }

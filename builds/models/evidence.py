@@ -94,6 +94,13 @@ PLACES_IN_VAN = (
 """Where a photo is taken, as a fitter would say it; left and right as one sits. Any other may be typed."""
 
 
+WITHOUT_A_PLATE = {
+    "floor", "insulation", "lining", "side_windows", "upholstery", "graphics", "body_change", "waste"
+}  # fmt: skip
+"""Kinds of installation that bear no maker's plate, so nobody is offered to type one at their work; on the
+van's page their papers can be filed all the same. Common practice, no source."""
+
+
 def photo_path(photo: Photo, _name: str) -> str:
     return f"photos/{photo.build_id}/{photo.uuid}.jpg"
 

@@ -15,6 +15,7 @@ from django.db.models import Q
 
 from builds.engines.floor.readiness import hindrances, wait_ends
 from builds.models import Build, Caution, Delivery, FloorEvent, Link, Person, Photo, Shop, Task
+from builds.models.evidence import WITHOUT_A_PLATE
 from builds.queries.job_cut_sheets import JobCutSheet, sheets_to_cut
 from builds.queries.job_sheet_words import (
     JobCheck,
@@ -51,6 +52,7 @@ DOING_WORDS = {
     "pass": "Passed",
     "fail": "Failed",
     "put right": "Put right",
+    "paper": "Filed",
 }
 
 
@@ -197,6 +199,7 @@ class _Facts:
             check=JobCheck(open_check.pk, open_check.name, open_check.state) if open_check else None,
             asks_photos=task.pk in self.closing,
             cut_sheets=self.cut_sheets.get(task.pk, ()),
+            fits=_fits(task),
         )
 
     def _competent(self, task: Task) -> str:
@@ -247,6 +250,11 @@ def _competent_named(tasks: Iterable[int]) -> dict[int, str]:
     return dict(rows.values_list("task", "payload__competent_person"))
 
 
+def _fits(task: Task) -> str:
+    owner = task.installation
+    return owner.name if owner and owner.kind not in WITHOUT_A_PLATE else ""
+
+
 def _doings(reader: Person, since: datetime, times: OpeningTimes) -> tuple[JobDoing, ...]:
     """What this person did today, newest first, without what was taken back."""
     rows = FloorEvent.objects.filter(
@@ -275,7 +283,7 @@ def _doings(reader: Person, since: datetime, times: OpeningTimes) -> tuple[JobDo
 def _doing_words(row: FloorEvent) -> str:
     verb = DOING_WORDS[row.verb]
     text = str(row.payload.get("text") or "")[:60]
-    if row.verb in ("note", "snag") and text:
+    if row.verb in ("note", "snag", "paper", "put right") and text:
         return f"{verb}: {text}"
     hours = row.payload.get("hours")
     more = f", {hours_words(Decimal(hours))}" if row.verb == "tick" and hours else ""

@@ -21,7 +21,10 @@ class JobCheck:
 
 @dataclass(frozen=True)
 class JobTask:
-    """One task with all that a fitter wants to know. `hours` is what the tick offers, as typed."""
+    """One task with all that a fitter wants to know. `hours` is what the tick offers, as typed.
+
+    `fits` names the installation it works on, whose serial number may be filed; "" where there is none.
+    """
 
     pk: int
     build: int
@@ -48,6 +51,7 @@ class JobTask:
     check: JobCheck | None
     asks_photos: bool = False
     cut_sheets: tuple[JobCutSheet, ...] = ()
+    fits: str = ""
 
     @property
     def is_ready(self) -> bool:

@@ -54,7 +54,7 @@ def make_busy_floor() -> BusyFloor:
     unit = cast.make_unit(build)
     cast.make_part(unit, cast.make_board(), "Side", 2000, 585, count=3)
     heater = Installation.objects.create(build=build, kind="heating", name="Heater")
-    tasks = _tasks(build, unit, now)
+    tasks = _tasks(build, unit, heater, now)
     for key, task in tasks.items():
         if task.state != "done":
             _plan(task, wren, now + timedelta(days=1 if key == "tomorrow" else 0))
@@ -81,7 +81,7 @@ def make_busy_floor() -> BusyFloor:
     return BusyFloor(wren, tasks, ids)
 
 
-def _tasks(build, unit, now: datetime) -> dict[str, Task]:
+def _tasks(build, unit, heater, now: datetime) -> dict[str, Task]:
     def make(key, **more):
         return cast.make_task(build, key, **more)
 
@@ -95,6 +95,7 @@ def _tasks(build, unit, now: datetime) -> dict[str, Task]:
         make("gas-pipe", trade_id="gas", hours=2),
         make("test-tank"),
         make("fit-hob"),
+        make("fit-heater", installation=heater),
         make("cut-parts", unit=unit, standard="cut", hours=4, place_id="bench", needs_van=False),
         make("fit-rail", state="stopped", stop_reason="waiting for material"),
         make("trim-ceiling", after=(ceiling,)),

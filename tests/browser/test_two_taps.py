@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from builds.models import CheckRecord, FloorEvent, Link, Note, Photo, Snag, Task
+from builds.models import CheckRecord, FiledPaper, FloorEvent, Link, Note, Photo, Snag, Task
 from tests.actions.test_photos import picture
 from tests.browser.busy_floor import PIN, BusyFloor, make_busy_floor
 
@@ -150,6 +150,15 @@ def test_a_photo_before_closing_up_is_asked_for_and_kept(hand):
 
     hand.sees("Photo")
     expect(hand.of("close-wall").get_by_role("button", name="Start Close wall")).to_be_visible()
+
+
+def test_a_serial_number_is_filed(hand):
+    hand.tap(f"#file-{hand.task('fit-heater')} > summary")
+    hand.page.keyboard.type("H-5512")
+    hand.tap(hand.of("fit-heater").get_by_role("button", name="File it"))
+
+    hand.sees("Filed: Serial number, H-5512")
+    assert FiledPaper.objects.get(serial_number="H-5512").installation.name == "Heater"
 
 
 def test_a_check_is_opened_and_signed(hand):

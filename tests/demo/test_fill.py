@@ -14,6 +14,7 @@ from builds.models import (
     Absence,
     Build,
     Delivery,
+    FiledPaper,
     FloorEvent,
     HoldPoint,
     Person,
@@ -46,6 +47,8 @@ def test_the_demo_is_a_shop_in_the_middle_of_its_work(settings, tmp_path):
     assert {"passed", "due"} <= set(HoldPoint.objects.values_list("state", flat=True))
     assert Task.objects.filter(state="stopped").exists()
     assert Photo.objects.count() >= 10
+    plates = FiledPaper.objects.exclude(serial_number="").exclude(file="")
+    assert {paper.installation.kind for paper in plates} >= {"heating", "fridge"}
     assert ProgressSheet.objects.exclude(sent_at=None).count() >= 8
     first = FloorEvent.objects.exclude(verb="bulk tick").order_by("happened_at").first()
     assert now - first.happened_at > timedelta(days=28)

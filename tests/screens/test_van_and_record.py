@@ -18,7 +18,7 @@ from builds.actions.filing import file_paper
 from builds.actions.floor import By
 from builds.actions.links import make_customer_link
 from builds.actions.photos import keep_photo
-from builds.models import FiledPaper, FloorEvent, HoldPoint, Installation, Photo, Snag, Tablet
+from builds.models import FiledPaper, FloorEvent, HoldPoint, Installation, Photo, PlanRow, Snag, Tablet
 from builds.queries.evidence import photos_by_place
 from tests import cast
 from tests.actions.test_filing import PDF
@@ -201,6 +201,49 @@ def test_a_paper_of_a_van_no_longer_in_work_is_not_served_to_a_tablet(
     type(small_build).objects.update(status="handed over")
 
     assert tablet.get(reverse("floor:paper", args=[FiledPaper.objects.get().uuid])).status_code == 404
+
+
+def test_a_serial_number_is_filed_from_the_job_sheet(tablet, joiner, small_build, heater, now):
+    task = small_build.tasks.get(key="cut-parts")
+    type(task).objects.filter(pk=task.pk).update(installation=heater, state="under way", started_at=now)
+    PlanRow.objects.create(task=task, start=now, finish=now + timedelta(hours=1), fitters=[joiner.pk])
+    address, once = reverse("floor:task-paper", args=[joiner.pk, task.pk]), uuid.uuid4()
+    before = text(tablet.get(reverse("floor:job-sheet", args=[joiner.pk])))
+    assert address in before
+
+    for _ in range(2):
+        answer = tablet.post(address, {"serial_number": "H-4471", "once": once}, **HTMX)
+
+    paper = FiledPaper.objects.get()
+    assert (paper.installation, paper.serial_number) == (heater, "H-4471")
+    fresh = text(tablet.get(reverse("floor:job-sheet", args=[joiner.pk])))
+    assert_same_as_fresh(before, text(answer), fresh, "sheet")
+    refused = tablet.post(
+        address, {"paper": SimpleUploadedFile("x.pdf", b"<html>"), "serial_number": "7"}, **HTMX
+    )
+    assert (refused.status_code, 'value="7"' in text(refused)) == (422, True)
+
+
+@pytest.mark.parametrize(("kind", "asks"), [("heating", True), ("lining", False), ("own_kind", True)])
+def test_a_serial_number_is_asked_for_where_there_is_a_plate(tablet, joiner, small_build, now, kind, asks):
+    owner = Installation.objects.create(build=small_build, kind=kind, name="Of this kind")
+    task = small_build.tasks.get(key="cut-parts")
+    type(task).objects.filter(pk=task.pk).update(installation=owner, state="under way", started_at=now)
+    PlanRow.objects.create(task=task, start=now, finish=now + timedelta(hours=1), fitters=[joiner.pk])
+
+    page = text(tablet.get(reverse("floor:job-sheet", args=[joiner.pk])))
+
+    assert ("Serial number" in page) is asks
+
+
+def test_work_that_fits_nothing_takes_no_serial_number(tablet, joiner, small_build, heater):
+    task = small_build.tasks.get(key="cut-parts")
+    address = reverse("floor:task-paper", args=[joiner.pk, task.pk])
+
+    answer = tablet.post(address, {"serial_number": "H-4471"}, **HTMX)
+
+    assert (answer.status_code, FiledPaper.objects.count()) == (422, 0)
+    assert "fits nothing" in text(answer)
 
 
 def test_what_is_no_paper_is_refused_in_place_with_the_typing_kept(tablet, joiner, small_build, heater):

@@ -1,4 +1,4 @@
-"""Notes, photos and snags from the job sheet."""
+"""Notes, photos, snags and serial numbers from the job sheet."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from builds.actions import floor
+from builds.actions import filing, floor
 from builds.actions.door import Refused
 from builds.models import Photo
 from builds.screens.files import photo_response
@@ -50,6 +50,28 @@ def photo(request: HttpRequest, person: int, task: int) -> HttpResponse:
         )
 
     return answered(request, person, f"photo {task}", keep)
+
+
+@require_POST
+def paper(request: HttpRequest, person: int, task: int) -> HttpResponse:
+    """Files a serial number or a paper against the installation that the task works on."""
+    found = task_of(task)
+
+    def file(by):
+        if found.installation is None:
+            raise Refused("This work fits nothing that has a serial number.", field="serial_number")
+        return filing.file_paper(
+            build=found.build,
+            installation=found.installation,
+            task=found,
+            file=request.FILES.get("paper"),
+            title=request.POST.get("title", ""),
+            serial_number=request.POST.get("serial_number", ""),
+            by=by,
+            now=timezone.now(),
+        )
+
+    return answered(request, person, f"task-paper {task}", file)
 
 
 @require_safe

@@ -37,6 +37,7 @@ VERBS = {
     "van-snag": "snag",
     "van-photo": "photo",
     "paper": "paper",
+    "task-paper": "paper",
     "check-photo": "photo",
 }
 """What a form's place on the page is called among the floor's events."""

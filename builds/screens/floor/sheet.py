@@ -52,6 +52,8 @@ class Trouble:
         found = next((t for t in (*sheet.tasks, *later) if t.pk == self.number), None)
         if self.verb == "undo" or found is None:
             return False
+        if self.verb == "task-paper":
+            return bool(found.fits) and (found.is_ready or found.state == "under way")
         if self.verb == "sheet-cut":
             return bool(found.cut_sheets)
         if self.verb == "half-day":

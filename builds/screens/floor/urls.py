@@ -31,6 +31,7 @@ urlpatterns = [
     path("<int:person>/task/<int:task>/note/", evidence.note, name="task-note"),
     path("<int:person>/task/<int:task>/photo/", evidence.photo, name="task-photo"),
     path("<int:person>/task/<int:task>/snag/", evidence.snag, name="task-snag"),
+    path("<int:person>/task/<int:task>/paper/", evidence.paper, name="task-paper"),
     path("photo/<uuid:uuid>/<photo_size:size>/", evidence.photo_file, name="photo"),
     # one van: snags, photos by place, what is fitted
     path("<int:person>/van/<int:build>/", van.page, name="van"),
