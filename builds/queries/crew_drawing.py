@@ -26,7 +26,10 @@ FILLS = {"done": "fill-band", "under way": "fill-work", "stopped": "fill-late-ti
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One piece of work. `label` stands in it where there is room."""
+    """One piece of work. `label` stands in it where there is room.
+
+    `pieces` are (x, width): more than one, or less than all of it, where a visitor does it on booked days.
+    """
 
     x: int
     y: int
@@ -37,6 +40,19 @@ class Bar:
     build: int
     task: int
     has_check: bool
+    pieces: tuple[tuple[int, int], ...]
+
+    @property
+    def end(self) -> int:
+        return self.x + self.width
+
+    @property
+    def has_gaps(self) -> bool:
+        return self.pieces != ((self.x, self.width),)
+
+    @property
+    def middle(self) -> int:
+        return self.y + 8
 
     @property
     def text_x(self) -> int:
@@ -180,7 +196,7 @@ def _by_person(
         booked = [d for d in person.fitter.booked or () if d in axis.index]
         if person.is_visitor and not (mine or booked):
             continue
-        bars, lanes = _bars(mine, y, axis, times, lambda w: (names.get(w.build, ""), w.group_name))
+        bars, lanes = _bars(mine, y, axis, times, lambda w: (names.get(w.build, ""), w.group_name), booked)
         height = max(ROW_PX, lanes * LANE_PX + 2 * PAD_PX)
         spans = [("away", instant(a), instant(b)) for a, b in person.fitter.away]
         spans += [("booked", times.start_of(d), times.start_of(d + timedelta(days=1))) for d in booked]
@@ -239,12 +255,20 @@ def _bars(
     axis: DayAxis,
     times: OpeningTimes,
     names_of: Callable[[Work], tuple[str, str]],
+    booked: Sequence[date] = (),
 ) -> tuple[tuple[Bar, ...], int]:
-    """Work in as many lanes as it overlaps in, and how many that is; each run in a lane is named once."""
+    """Work in as many lanes as it overlaps in, and how many that is; each run in a lane is named once.
+
+    With `booked` days, work is drawn on those only.
+    """
     lanes: list[list[_Placed]] = []
+    there = [
+        (axis.x(times.start_of(d)), axis.x(times.start_of(d + timedelta(days=1)))) for d in sorted(booked)
+    ]
     for row in sorted(work, key=lambda w: (w.start, w.finish, w.pk)):
         x = axis.x(row.start)
-        placed = _Placed(row, *names_of(row), x, max(3, axis.x(row.finish) - x))
+        width = max(3, axis.x(row.finish) - x)
+        placed = _Placed(row, *names_of(row), x, width, _pieces(x, x + width, there))
         free = next((lane for lane in lanes if lane[-1].end <= x), None)
         if free is None:
             lanes.append([placed])
@@ -260,6 +284,12 @@ def _bars(
     return tuple(bars), max(1, len(lanes))
 
 
+def _pieces(x: int, end: int, there: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """What of a stretch lies on the days somebody is there; all of it where that is never or not said."""
+    found = [(max(x, a), min(end, b)) for a, b in there if a < end and b > x]
+    return tuple((a, max(3, b - a)) for a, b in found) or ((x, end - x),)
+
+
 @dataclass(frozen=True, slots=True)
 class _Placed:
     """A piece of work in its lane: `outer` and `inner` name it, the van and the unit or the unit and task."""
@@ -269,6 +299,7 @@ class _Placed:
     inner: str
     x: int
     width: int
+    pieces: tuple[tuple[int, int], ...]
 
     @property
     def end(self) -> int:
@@ -284,7 +315,9 @@ class _Placed:
         first, last = times.day_of(row.start), times.day_of(row.finish)
         when = day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
         title = f"{', '.join(n for n in named if n)}; {when}, {row.state}"
-        return Bar(self.x, y, self.width, self.fill, label, title, row.build, row.pk, row.is_open_check)
+        return Bar(
+            self.x, y, self.width, self.fill, label, title, row.build, row.pk, row.is_open_check, self.pieces
+        )
 
 
 def _runs(lane: Sequence[_Placed]) -> Iterator[list[_Placed]]:
@@ -306,7 +339,7 @@ def _runs(lane: Sequence[_Placed]) -> Iterator[list[_Placed]]:
 
 
 def _label(run: Sequence[_Placed]) -> str:
-    room = run[-1].end - run[0].x
+    room = run[-1].end - run[0].x if len(run[0].pieces) == 1 else run[0].pieces[0][1]
     if len({p.inner for p in run}) == 1:
         both = _short(f"{run[0].outer} {run[0].inner}", room)
         if both and not both.endswith("…"):

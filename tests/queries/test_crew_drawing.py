@@ -10,7 +10,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from builds.actions.planning import replan
-from builds.models import Absence, ClosedDay, Delivery, Person
+from builds.models import Absence, ClosedDay, Delivery, Person, VisitDay
 from builds.queries.crew_drawing import DAY_PX, crew_drawing
 from builds.queries.drawing_axis import NAMES_PX, day_axis
 from builds.queries.opening import opening_times
@@ -75,6 +75,25 @@ def test_waits_deliveries_and_absences_are_drawn(shop, planned, now):
     assert rows["Wren Alder"].stretches[0].width == 2 * DAY_PX[4]
     assert rows["Deliveries"].spots[0].title == "Heron: Windows, Thu 4 Mar"
     assert len(rows["Waits"].stretches) == 1
+
+
+def test_a_visitors_work_is_drawn_on_the_days_they_are_booked(shop, now):
+    """By hand: 12 h of gas work on booked days of 8½ h, Tuesday and Friday: all of one, 3½ h of the other."""
+    visitor = cast.make_person("Osric Vane", "gas", is_visitor=True)
+    for day in (2, 5):
+        VisitDay.objects.create(person=visitor, date=date(2027, 3, day))
+    cast.make_task(cast.make_build(), "pipe", hours=12, trade_id="gas")
+    replan(now=now)
+
+    row = next(r for r in crew_drawing(now, shop=shop, weeks=4).rows if r.name == "Osric Vane")
+
+    day = DAY_PX[4]
+    (bar,) = row.bars
+    assert bar.has_gaps
+    assert [(x - NAMES_PX, width) for x, width in bar.pieces] == [
+        (day, day),
+        (4 * day, round(3.5 / 8.5 * day)),
+    ]
 
 
 def test_no_two_pieces_overlap_in_a_row(shop, now, joiner):
