@@ -21,6 +21,7 @@ class Forecast:
     promised: date | None
     late_days: int | None
     spare_days: int | None
+    why_none: str = "can’t be planned yet"
 
     @property
     def is_late(self) -> bool:
@@ -36,7 +37,7 @@ class Forecast:
     @property
     def words(self) -> str:
         if self.handover is None:
-            return "can’t be planned yet"
+            return self.why_none
         if self.late_days is None or self.spare_days is None:
             return "no promise yet"
         if self.late_days:
@@ -45,8 +46,12 @@ class Forecast:
 
 
 def forecast_of(build: Build, state: PlanState | None, times: OpeningTimes) -> Forecast:
-    """The forecast of one build from the stored plan."""
-    text = (state.handovers if state else {}).get(str(build.pk))
+    """The forecast of one build from the stored plan, which may not have taken it in yet."""
+    if build.status == "asked":
+        return Forecast(None, build.promised_on, None, None, "not taken on yet")
+    if state is None or str(build.pk) not in state.handovers:
+        return Forecast(None, build.promised_on, None, None, "being planned")
+    text = state.handovers[str(build.pk)]
     day = times.day_of(datetime.fromisoformat(text)) if text else None
     return forecast(day, build.promised_on, times)
 
