@@ -75,10 +75,10 @@ def stop_search(*, proposal: int, now: datetime) -> None:
 
 def go_on_if_lost(*, now: datetime) -> None:
     """Hands a search whose worker was killed or stopped to another one."""
+    found = Proposal.objects.filter(is_looking=True).first()
+    if found is None or not _is_unheard(found, now):
+        return
     with transaction.atomic():
-        found = Proposal.objects.filter(is_looking=True).first()
-        if found is None or not _is_unheard(found, now):
-            return
         taken = Proposal.objects.filter(pk=found.pk, heard_at=found.heard_at).update(heard_at=now)
         if taken:
             transaction.on_commit(lambda: search_task.enqueue(found.pk))

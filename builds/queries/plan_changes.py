@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
 from builds.engines.planning.lateness import difference
 from builds.engines.planning.plan import Plan
-from builds.models import Person, Task
+from builds.models import Task
 from builds.queries.opening import OpeningTimes, instant
 
 MOST_ROWS = 12
+
+Row = tuple[int, str, str]
+"""A task that moves: its pk, its start before and after as ISO texts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,31 +53,38 @@ def changes_of(before: Plan, after: Plan) -> dict[str, Any]:
     }
 
 
-def people_of(changes: dict[str, Any]) -> tuple[PersonChange, ...]:
-    """Who gets and gives up how many tasks; one query."""
+def people_of(changes: Mapping[str, Any], people: Iterable[tuple[int, str]]) -> tuple[PersonChange, ...]:
+    """Who of some people gets and gives up how many tasks."""
     gets: Counter[int] = Counter()
     gives: Counter[int] = Counter()
     for _, before, after in changes.get("hands", []):
         gets.update(set(after) - set(before))
         gives.update(set(before) - set(after))
-    rows = Person.objects.filter(pk__in=gets | gives).order_by("position", "name").values_list("pk", "name")
-    return tuple(PersonChange(name, gets[pk], gives[pk]) for pk, name in rows)
+    touched = gets | gives
+    return tuple(PersonChange(name, gets[pk], gives[pk]) for pk, name in people if pk in touched)
 
 
-def moved_of(rows: list, told: set[int], times: OpeningTimes) -> tuple[MovedTask, ...]:
-    """The first of the rows of tasks that move, told work first, then what is soonest; one query."""
-    shown = sorted(rows, key=lambda r: (r[0] not in told, r[1]))[:MOST_ROWS]
-    tasks = Task.objects.select_related("build", "unit", "installation").in_bulk([r[0] for r in shown])
+def shown_of(rows: Sequence[Row], told: Collection[int]) -> list[Row]:
+    """The first of the rows of tasks that move: told work before other work, then what is soonest."""
+    return sorted(rows, key=lambda r: (r[0] not in told, r[1]))[:MOST_ROWS]
+
+
+def moved_of(
+    rows: Iterable[Row], told: Collection[int], tasks: Mapping[int, Task], times: OpeningTimes
+) -> tuple[MovedTask, ...]:
+    """The rows that are shown, in words; `tasks` by pk, with their builds, units and installations."""
     found = []
-    for pk, before, after in shown:
+    for pk, before, after in rows:
         task, first, then = tasks.get(pk), day_of(before, times), day_of(after, times)
         if task and first and then:
-            found.append(
-                MovedTask(
-                    task.name, f"{task.build.name}, {task.group_name}", task.build_id, first, then, pk in told
-                )
-            )
+            van = f"{task.build.name}, {task.group_name}"
+            found.append(MovedTask(task.name, van, task.build_id, first, then, pk in told))
     return tuple(found)
+
+
+def named_tasks(pks: Iterable[int]) -> dict[int, Task]:
+    """Tasks by pk with what names them; one query."""
+    return Task.objects.select_related("build", "unit", "installation").in_bulk(list(pks))
 
 
 def day_of(text: str | None, times: OpeningTimes) -> date | None:

@@ -6,10 +6,18 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from builds.models import Build, Proposal, Shop, ToldRow
+from builds.models import Build, Person, Proposal, Shop, ToldRow
 from builds.queries.forecast import open_days_after
 from builds.queries.opening import OpeningTimes, opening_times
-from builds.queries.plan_changes import MovedTask, PersonChange, day_of, moved_of, people_of
+from builds.queries.plan_changes import (
+    MovedTask,
+    PersonChange,
+    day_of,
+    moved_of,
+    named_tasks,
+    people_of,
+    shown_of,
+)
 from builds.templatetags.words import count
 
 DRAWING_BOX = 40, 630, 10, 120
@@ -90,6 +98,7 @@ def proposal_page(shop: Shop) -> ProposalPage:
     changes = found.changes if found and found.state in ("ready", "taken") else {}
     rows = sorted(changes.get("moved", []), key=lambda m: m[1])
     told = set(ToldRow.objects.filter(task__in=[r[0] for r in rows]).values_list("task_id", flat=True))
+    shown = shown_of(rows, told)
     steps = found.steps if found else []
     late = found.late_after if found and found.late_after is not None else steps[-1][1] if steps else None
     before = found.late_before if found else None
@@ -100,8 +109,8 @@ def proposal_page(shop: Shop) -> ProposalPage:
         share_done=min(100, round(100 * found.seconds_spent / found.seconds)) if found else 0,
         drawing=_drawing(found) if found else None,
         vans=_vans(changes, times),
-        people=people_of(changes),
-        moved=moved_of(rows, told, times),
+        people=people_of(changes, Person.objects.order_by("position", "name").values_list("pk", "name")),
+        moved=moved_of(shown, told, named_tasks(r[0] for r in shown), times),
         moved_count=len(rows),
         told_count=len(told),
         tasks=changes.get("tasks", 0),

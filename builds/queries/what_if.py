@@ -10,10 +10,11 @@ from builds.models import Build, Delivery, Person, Place, Shop, Task, WhatIf
 from builds.queries.build_page import UNPLANNED_WORDS
 from builds.queries.forecast import open_days_after
 from builds.queries.opening import OpeningTimes, opening_times
-from builds.queries.plan_changes import MovedTask, PersonChange, moved_of, people_of
+from builds.queries.plan_changes import MovedTask, PersonChange, moved_of, named_tasks, people_of, shown_of
 from builds.templatetags.words import count, day, starting_large
 
 Choice = tuple[str, str]
+MOST_TROUBLES = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,13 +57,17 @@ class TaskBeside:
 
 @dataclass(frozen=True)
 class ToTry:
-    """What the forms offer: people, open deliveries, vans, places that fill up, tasks by van."""
+    """What the forms offer: people, open deliveries, vans, places that fill up.
+
+    `tasks` are those of the agreed build `van`, by the part of the job; none while no van is chosen.
+    """
 
     people: tuple[Choice, ...]
     deliveries: tuple[Choice, ...]
     asked: tuple[Choice, ...]
     agreed: tuple[Choice, ...]
     places: tuple[Choice, ...]
+    van: int | None
     tasks: tuple[tuple[str, tuple[Choice, ...]], ...]
 
 
@@ -88,6 +93,7 @@ class WhatIfPage:
     changes: tuple[ChangeLine, ...]
     vans: tuple[VanBeside, ...]
     troubles: tuple[TaskBeside, ...]
+    more_troubles: int
     people: tuple[PersonChange, ...]
     moved: tuple[MovedTask, ...]
     moved_count: int
@@ -127,19 +133,16 @@ class WhatIfPage:
         return starting_large(", ".join(parts + ends)) + "."
 
 
-def what_if_page(copy: WhatIf | None, now: datetime, *, shop: Shop) -> WhatIfPage:
-    """Reads the page; nine queries."""
+def what_if_page(copy: WhatIf | None, now: datetime, *, shop: Shop, van: int | None = None) -> WhatIfPage:
+    """Reads the page; seven queries, and one for the tasks of a `van` to choose from."""
     times = opening_times(shop)
     builds = {b.pk: b for b in Build.objects.filter(status__in=["asked", "agreed"]).order_by("name", "pk")}
-    tasks = list(
-        Task.objects.unfinished()
-        .filter(build__in=builds)
-        .select_related("unit", "installation")
-        .order_by("build__name", "build_id", "order", "pk")
-    )
+    to_try = _to_try(builds, van)
     result: dict[str, Any] = copy.result if copy else {}
     clashes, found = result.get("clashes", {}), result.get("changes", {})
     told, moved = set(result.get("told", [])), found.get("moved", [])
+    shown, troubles = shown_of(moved, told), _troubles(result)
+    tasks = named_tasks([row[0] for row in shown] + [pk for pk, _ in troubles[:MOST_TROUBLES]])
     return WhatIfPage(
         copy=copy,
         today=times.day_of(now),
@@ -149,13 +152,14 @@ def what_if_page(copy: WhatIf | None, now: datetime, *, shop: Shop) -> WhatIfPag
             for place, c in enumerate(copy.changes if copy else [])
         ),
         vans=tuple(_van(row, builds, times) for row in result.get("vans", []) if int(row[0]) in builds),
-        troubles=_troubles(result, builds, {t.pk: t for t in tasks}),
-        people=people_of(found),
-        moved=moved_of(moved, told, times),
+        troubles=tuple(_trouble(tasks[pk], why) for pk, why in troubles[:MOST_TROUBLES] if pk in tasks),
+        more_troubles=max(0, len(troubles) - MOST_TROUBLES),
+        people=people_of(found, ((int(pk), name) for pk, name in to_try.people)),
+        moved=moved_of(shown, told, tasks, times),
         moved_count=len(moved),
         told_count=len(told),
         tasks=found.get("tasks", 0),
-        to_try=_to_try(builds, tasks),
+        to_try=to_try,
     )
 
 
@@ -179,31 +183,22 @@ def _van(row: list, builds: dict[int, Build], times: OpeningTimes) -> VanBeside:
     )
 
 
-def _troubles(
-    result: dict[str, Any], builds: dict[int, Build], tasks: dict[int, Task]
-) -> tuple[TaskBeside, ...]:
+def _troubles(result: dict[str, Any]) -> list[tuple[int, str]]:
     rows = [(int(t), UNPLANNED_WORDS.get(c, c)) for t, c in result.get("unplanned", []) if c != "follows"]
-    rows += [(int(t), "misses the week it is pinned to or told for") for t in result.get("broken", [])]
-    return tuple(
-        TaskBeside(tasks[t].build_id, t, tasks[t].name, _of(tasks[t], builds), why)
-        for t, why in rows
-        if t in tasks
-    )
+    return rows + [(int(t), "misses the week it is pinned to or told for") for t in result.get("broken", [])]
 
 
-def _of(task: Task, builds: dict[int, Build]) -> str:
-    return f"{builds[task.build_id].name}, {task.group_name}"
+def _trouble(task: Task, why: str) -> TaskBeside:
+    return TaskBeside(task.build_id, task.pk, task.name, f"{task.build.name}, {task.group_name}", why)
 
 
-def _to_try(builds: dict[int, Build], tasks: list[Task]) -> ToTry:
+def _to_try(builds: dict[int, Build], van: int | None) -> ToTry:
     people = Person.objects.working().order_by("position", "name").values_list("pk", "name")
     deliveries = Delivery.objects.filter(arrived_on=None, on_shelf_on=None, tasks__isnull=False).distinct()
     rows = deliveries.order_by("expected_on", "pk").values_list("pk", "what", "build__name", "expected_on")
     places = Place.objects.exclude(room=None).exclude(key__in=["bay", "rack"]).order_by("order", "key")
-    by_van: dict[int, list[Choice]] = {}
-    for task in tasks:
-        if task.state == "to do" and builds[task.build_id].status == "agreed":
-            by_van.setdefault(task.build_id, []).append((str(task.pk), f"{task.group_name}: {task.name}"))
+    agreed = [b for b in builds.values() if b.status == "agreed"]
+    chosen = next((b.pk for b in agreed if b.pk == van or len(agreed) == 1), None)
     return ToTry(
         people=tuple((str(pk), name) for pk, name in people),
         deliveries=tuple(
@@ -211,7 +206,17 @@ def _to_try(builds: dict[int, Build], tasks: list[Task]) -> ToTry:
             for pk, what, van, on in rows
         ),
         asked=tuple((str(b.pk), b.name) for b in builds.values() if b.status == "asked"),
-        agreed=tuple((str(b.pk), b.name) for b in builds.values() if b.status == "agreed"),
+        agreed=tuple((str(b.pk), b.name) for b in agreed),
         places=tuple((p.key, p.name) for p in places),
-        tasks=tuple((builds[pk].name, tuple(rows)) for pk, rows in by_van.items()),
+        van=chosen,
+        tasks=_tasks_of(chosen) if chosen else (),
     )
+
+
+def _tasks_of(van: int) -> tuple[tuple[str, tuple[Choice, ...]], ...]:
+    """What of a van's work can still be put in a week, by the part of the job."""
+    rows = Task.objects.unfinished().filter(build=van, state="to do").order_by("order", "pk")
+    by_group: dict[str, list[Choice]] = {}
+    for task in rows.select_related("unit", "installation"):
+        by_group.setdefault(task.group_name, []).append((str(task.pk), task.name))
+    return tuple((group, tuple(tasks)) for group, tasks in by_group.items())

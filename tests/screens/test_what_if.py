@@ -80,7 +80,7 @@ def test_each_kind_can_be_tried_and_stands_beside_todays_plan(owner_client, van,
     assert "Worktop (Heron): to come" in page
     assert "Wren Alder works an hour longer each day" in page
     assert "Plover is taken in" in page
-    assert "“Whole van: Fit” (Heron) is pinned to the week of" in page
+    assert "“Fit” (Heron, Whole van) is pinned to the week of" in page
     assert "later" in page
     assert "Keep it" in page
 
@@ -207,14 +207,34 @@ def test_what_the_shop_has_moved_away_from_is_said_and_cant_be_kept(owner_client
     assert "Leave it out" in refused.text
 
 
+def test_tasks_to_pin_are_those_of_the_van_that_was_chosen(owner_client, van, today):
+    other = cast.make_build("Dunlin", arrives_on=today)
+    lining = cast.make_task(other, "lining")
+    fit = Task.objects.get(build=van, key="fit")
+    offered = '//select[@name="pin-task"]//option/@value'
+
+    def options(path):
+        return html.fromstring(owner_client.get(path).text).xpath(offered)
+
+    assert options("/what-if/") == []
+    assert options(f"/what-if/?van={other.pk}") == [str(lining.pk)]
+    assert options("/what-if/?van=x") == options("/what-if/?van=987654") == []
+    for of, task in ((van, lining), (other, fit)):
+        data = {"kind": "pin", "van": of.pk, "pin-task": task.pk, "pin-day": str(today)}
+        assert owner_client.post("/what-if/try/", data).status_code == 422
+    assert not WhatIf.objects.exists()
+
+
 def queries_with(client, changes: int, today) -> int:
     for k in range(changes):
-        client.post("/what-if/try/", stretch("closed", today, first=20 * k + 1, last=20 * k + 2))
-    client.get("/what-if/")
+        client.post("/what-if/try/", stretch("closed", today, first=10 * k + 1, last=10 * k + 8))
+    heron = Build.objects.get(name="Heron").pk
+    assert "Tasks that move" in client.get("/what-if/").text
     with CaptureQueriesContext(
         connection,
     ) as seen:
-        assert client.get("/what-if/").status_code == 200
+        page = client.get(f"/what-if/?van={heron}").text
+    assert " to " in page.split('id="moved"')[1].split("</section>")[0], "some task is shown as moved"
     return len(seen)
 
 

@@ -23,6 +23,7 @@ from builds.actions.photos import keep_photo
 from builds.actions.planning import planned_by_hand, replan
 from builds.actions.sheets import draft_progress_sheet
 from builds.actions.shop import set_opening
+from builds.actions.what_if import try_change
 from builds.demo.pictures import draw_picture
 from builds.management.measuring.figures import Figure, median_ms
 from builds.models import Build, Person, PlanRow, ProgressSheet, Task, User
@@ -92,11 +93,13 @@ def _with_vans(vans: int, bare: dict[str, float]) -> Iterator[Figure]:
     floor_ms = bare["hello"]
     yield Figure(f"{label}: a tick answered", tick, "ms", 150, floor_ms)
     yield Figure(f"{label}: a new plan stored after it", plan, "ms", 1000, floor_ms)
+    yield Figure(f"{label}: a change tried on a copy", _tried_ms(), "ms", 400 * (vans // 5), floor_ms)
     build = Build.objects.to_plan().first()
     pages = {
         "the wall sheet of six weeks": "/wall/",
         "this week": "/",
         "the crew sheet": "/crew/",
+        "what if": "/what-if/",
         "builds": "/builds/",
         "one build": f"/builds/{build.pk}/",
         "its work": f"/builds/{build.pk}/work/",
@@ -165,6 +168,18 @@ def _tick_the_next() -> None:
     row = PlanRow.objects.select_related("task").exclude(task__state="done").order_by("start", "pk").first()
     by = floor.By(person=Person.objects.get(pk=row.fitters[0]))
     floor.tick_task(task=row.task, hours="1", by=by, now=timezone.now())
+
+
+def _tried_ms() -> float:
+    """Median of trying one closed day after another on a copy of the shop."""
+    tries = iter(range(3))
+
+    def try_next() -> None:
+        day = str(timezone.localdate() + timedelta(days=7 * next(tries)))
+        change = {"kind": "closed", "first": day, "last": day, "words": f"Closed on {day}"}
+        try_change(change=change, now=timezone.now())
+
+    return median_ms(try_next, times=3, warm=0)
 
 
 def _sheet_ms(build: Build) -> float:

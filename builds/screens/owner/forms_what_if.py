@@ -180,6 +180,16 @@ class PinForm(ChangeForm):
     def offer(self) -> None:
         self.fields["task"].choices = self.to_try.tasks
 
+    @property
+    def vans(self) -> tuple[tuple[str, str], ...]:
+        """The vans to choose from before their tasks can be."""
+        return self.to_try.agreed
+
+    @property
+    def van(self) -> tuple[str, str] | None:
+        """The van whose tasks are offered."""
+        return next((v for v in self.to_try.agreed if v[0] == str(self.to_try.van)), None)
+
     def clean_day(self) -> date:
         monday = monday_of(self.cleaned_data["day"])
         if not self.times.open_days(monday):
@@ -188,8 +198,9 @@ class PinForm(ChangeForm):
 
     def details(self, given: dict[str, Any]) -> Change:
         monday = monday_of(given["day"])
-        van = next(van for van, tasks in self.to_try.tasks if given["task"] in dict(tasks))
-        words = f"“{self.name_of('task')}” ({van}) is pinned to the week of {week_of(monday)}"
+        group = next(group for group, tasks in self.to_try.tasks if given["task"] in dict(tasks))
+        van = self.van[1] if self.van else ""
+        words = f"“{self.name_of('task')}” ({van}, {group}) is pinned to the week of {week_of(monday)}"
         return {"task": int(given["task"]), "monday": monday.isoformat(), "words": words}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
@@ -29,7 +29,7 @@ def try_one(request: HttpRequest) -> HttpResponse:
     kind = next((f for f in FORMS if f.kind == request.POST.get("kind")), None)
     if kind is None:
         return _show(request, refused="There is no such change to try.", status=422)
-    form = _form(kind, what_if_page(None, now, shop=request.shop), request.POST)
+    form = _form(kind, what_if_page(None, now, shop=request.shop, van=_van(request.POST)), request.POST)
     if not form.is_valid():
         return _show(request, given=form, status=422)
     try:
@@ -77,12 +77,19 @@ def _form(kind: type[ChangeForm], about: WhatIfPage, data=None) -> ChangeForm:
     return kind(data, to_try=about.to_try, today=about.today, times=about.times)
 
 
+def _van(sent: QueryDict) -> int | None:
+    """The van whose tasks are to be chosen from; None for what is no number."""
+    text = sent.get("van", "")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else None
+
+
 def _show(
     request: HttpRequest, *, given: ChangeForm | None = None, refused: str = "", status: int = 200
 ) -> HttpResponse:
     """The page; `given` is the form that was sent and stands in place of its empty one."""
     now, shop = timezone.now(), request.shop
-    about = what_if_page(actions.bring_up_to_date(shop=shop, now=now), now, shop=shop)
+    copy = actions.bring_up_to_date(shop=shop, now=now)
+    about = what_if_page(copy, now, shop=shop, van=_van(request.POST or request.GET))
     forms = [given if given is not None and given.kind == f.kind else _form(f, about) for f in FORMS]
-    context = {"about": about, "forms": forms, "refused": refused}
+    context = {"about": about, "forms": forms, "refused": refused, "van_chosen": "van" in request.GET}
     return render(request, "owner/what_if/page.html", context, status=status)
