@@ -5,6 +5,7 @@
  */
 const KEPT = "floor";
 const PATIENCE_MS = 4000;
+let shutOutAt = -1;
 
 self.addEventListener("install", () => self.skipWaiting());
 
@@ -16,11 +17,25 @@ self.addEventListener("activate", (event) => {
 self.addEventListener("message", (event) => {
   if (event.data === "forget-pages") {
     event.waitUntil(caches.delete(KEPT));
+  } else if (event.data === "hear-me") {
+    event.waitUntil(self.clients.claim());
   }
 });
 
-async function keep(request, response) {
-  if (response.ok && !response.redirected) {
+/*
+ * The shop sends a tablet that is not paired any more away: nothing that was only for reading stays on it then, nor
+ * comes back with an answer that was asked for before.
+ */
+async function watch(response) {
+  if (response.type === "opaqueredirect" || response.redirected || response.status === 401) {
+    shutOutAt = performance.now();
+    await caches.delete(KEPT);
+  }
+  return response;
+}
+
+async function keep(request, response, askedAt) {
+  if (response.ok && !response.redirected && askedAt > shutOutAt) {
     const kept = await caches.open(KEPT);
     await kept.put(request, response.clone());
   }
@@ -32,7 +47,8 @@ function known(request) {
 }
 
 async function fromNetworkFirst(request) {
-  const asked = fetch(request).then((response) => keep(request, response));
+  const askedAt = performance.now();
+  const asked = fetch(request).then(watch).then((response) => keep(request, response, askedAt));
   asked.catch(() => {});
   const late = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS)).then(() => known(request));
   try {
@@ -47,7 +63,7 @@ async function fromNetworkFirst(request) {
 }
 
 async function fromHereFirst(request) {
-  return (await known(request)) ?? keep(request, await fetch(request));
+  return (await known(request)) ?? keep(request, await fetch(request), performance.now());
 }
 
 self.addEventListener("fetch", (event) => {
@@ -56,9 +72,10 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || url.origin !== self.location.origin) {
     return;
   }
-  const isPart = request.headers.has("HX-Request");
-  const isPage = url.pathname.startsWith("/floor/") && !isPart && !/^\/floor\/(state|pair)\//.test(url.pathname);
-  if (isPage) {
+  const isFloor = url.pathname.startsWith("/floor/") && !/^\/floor\/(state|pair)\//.test(url.pathname);
+  if (isFloor && request.headers.has("HX-Request")) {
+    event.respondWith(fetch(request).then(watch));
+  } else if (isFloor) {
     event.respondWith(fromNetworkFirst(request));
   } else if (url.pathname.startsWith("/static/")) {
     event.respondWith(fromHereFirst(request));

@@ -30,13 +30,18 @@ async function keepAll(namesUrl) {
   }
 }
 
-/* A page that was open before the service worker was there is not heard by it until the worker takes it over. */
+/*
+ * A page that was open before the service worker was there is not heard by it until the worker takes it over. One
+ * that was opened just while the worker took over the others has to ask for it.
+ */
 function whenHeard(act) {
-  if (navigator.serviceWorker?.controller) {
+  const worker = navigator.serviceWorker;
+  if (worker?.controller) {
     act();
-  } else {
-    navigator.serviceWorker?.addEventListener("controllerchange", act, { once: true });
+    return;
   }
+  worker?.addEventListener("controllerchange", act, { once: true });
+  worker?.ready.then((there) => worker.controller || there.active?.postMessage("hear-me"));
 }
 
 export function keepPagesFresh(namesUrl) {
