@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from urllib.parse import urlencode
 
 from builds.engines.planning.remedies import Remedy, Tried
 from builds.models import Build, Delivery, Person, Place, Task, Trade
@@ -18,7 +19,7 @@ HALF_A_DAY = 0.5
 class RemedyLine:
     """One remedy that was tried: what it asks for, what it does, what it costs, where to do it.
 
-    `url` is a url name and `args` its arguments.
+    `url` is a url name and `args` its arguments, `query` what follows the address.
     """
 
     asks: str
@@ -26,6 +27,7 @@ class RemedyLine:
     costs: str
     url: str
     args: tuple[int, ...]
+    query: str = ""
 
     def as_stored(self) -> dict:
         return asdict(self)
@@ -45,9 +47,10 @@ class RemedyWords:
 
     def line(self, tried: Tried, van: str) -> RemedyLine:
         url, args = self._where(tried.remedy, van)
-        return RemedyLine(
-            self.asks(tried.remedy, van), self._gives(tried, van), self._costs(tried), url, args
-        )
+        asks, gives, costs = self.asks(tried.remedy, van), self._gives(tried, van), self._costs(tried)
+        first = {"kind": "first", "build": van, "place": tried.remedy.place}
+        query = f"?{urlencode(first)}#try-first" if tried.remedy.kind == "first" else ""
+        return RemedyLine(asks, gives, costs, url, args, query)
 
     def asks(self, remedy: Remedy, van: str) -> str:
         """What the owner would have to do, as a phrase that starts a sentence."""

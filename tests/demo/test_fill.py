@@ -22,6 +22,7 @@ from builds.models import (
     ProgressSheet,
     Shop,
     Task,
+    WhatIf,
 )
 from builds.queries.builds import build_list
 
@@ -53,6 +54,9 @@ def test_the_demo_is_a_shop_in_the_middle_of_its_work(settings, tmp_path):
     first = FloorEvent.objects.exclude(verb="bulk tick").order_by("happened_at").first()
     assert now - first.happened_at > timedelta(days=28)
     assert not FloorEvent.objects.filter(happened_at__gt=now).exists()
+    tried = WhatIf.objects.get(is_open=True)
+    assert {change["kind"] for change in tried.changes} == {"late", "taken in"}
+    assert tried.result["clashes"] == {}
 
 
 def test_the_demo_writes_by_actions_alone():

@@ -7,12 +7,16 @@ from datetime import timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from django.utils import timezone
 from lxml import html
 
 from builds.actions.door import write
 from builds.actions.planning import replan
+from builds.engines.planning.remedies import Remedy, Tried
 from builds.models import Absence, Build, ClosedDay, Delivery, Person, Shop, Task, WhatIf
+from builds.queries.opening import opening_times
+from builds.queries.remedy_words import RemedyWords
 from tests import cast
 
 
@@ -207,6 +211,30 @@ def test_what_the_shop_has_moved_away_from_is_said_and_cant_be_kept(owner_client
     assert "Leave it out" in refused.text
 
 
+def test_what_would_help_by_going_first_leads_to_trying_it(owner_client, van):
+    """A remedy of the van's page, followed as the owner would, sends its form as it stands."""
+    remedy = Remedy("first", place="inside")
+    tried = Tried(remedy, 3.0, {str(van.pk): (0, None)}, {}, 0.0)
+    line = RemedyWords(opening_times()).line(tried, str(van.pk))
+    page = owner_client.get(reverse(f"owner:{line.url}", args=line.args) + line.query).text
+
+    assert line.asks == "Heron goes first at the place “Inside the van”"
+    form = html.fromstring(page).xpath("//details[@open]//form")[0]
+    assert owner_client.post("/what-if/try/", dict(form.form_values())).status_code == 302
+    assert WhatIf.objects.get().changes[0]["place"] == "inside"
+
+
+def test_an_address_opens_a_form_with_what_is_chosen_in_it(owner_client, van):
+    page = html.fromstring(owner_client.get(f"/what-if/?kind=first&build={van.pk}&place=inside").text)
+    strange = owner_client.get("/what-if/?kind=first&build=<b>&place=987654&first=x")
+
+    assert page.xpath("//details[@open]//summary/text()") == ["A van goes first at a place"]
+    assert page.xpath('//select[@name="first-place"]/option[@selected]/@value') == ["inside"]
+    assert page.xpath('//select[@name="first-build"]/option[@selected]/@value') == [str(van.pk)]
+    assert strange.status_code == 200
+    assert "<b>" not in strange.text
+
+
 def test_tasks_to_pin_are_those_of_the_van_that_was_chosen(owner_client, van, today):
     other = cast.make_build("Dunlin", arrives_on=today)
     lining = cast.make_task(other, "lining")
@@ -217,7 +245,7 @@ def test_tasks_to_pin_are_those_of_the_van_that_was_chosen(owner_client, van, to
         return html.fromstring(owner_client.get(path).text).xpath(offered)
 
     assert options("/what-if/") == []
-    assert options(f"/what-if/?van={other.pk}") == [str(lining.pk)]
+    assert options(f"/what-if/?kind=pin&van={other.pk}") == [str(lining.pk)]
     assert options("/what-if/?van=x") == options("/what-if/?van=987654") == []
     for of, task in ((van, lining), (other, fit)):
         data = {"kind": "pin", "van": of.pk, "pin-task": task.pk, "pin-day": str(today)}

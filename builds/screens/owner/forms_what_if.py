@@ -27,8 +27,8 @@ class ChangeForm(forms.Form):
     title = ""
     nothing = "There is nobody to choose from."
 
-    def __init__(self, data, *, to_try: ToTry, today: date, times: OpeningTimes) -> None:
-        super().__init__(data, prefix=self.kind.replace(" ", "-"), label_suffix="")
+    def __init__(self, data, *, to_try: ToTry, today: date, times: OpeningTimes, initial=None) -> None:
+        super().__init__(data, prefix=self.kind.replace(" ", "-"), label_suffix="", initial=initial)
         self.to_try, self.today, self.times = to_try, today, times
         self.offer()
 
@@ -181,9 +181,9 @@ class PinForm(ChangeForm):
         self.fields["task"].choices = self.to_try.tasks
 
     @property
-    def vans(self) -> tuple[tuple[str, str], ...]:
-        """The vans to choose from before their tasks can be."""
-        return self.to_try.agreed
+    def others(self) -> tuple[tuple[str, str], ...]:
+        """The vans whose tasks are not offered yet."""
+        return tuple(v for v in self.to_try.agreed if v[0] != str(self.to_try.van))
 
     @property
     def van(self) -> tuple[str, str] | None:

@@ -14,7 +14,7 @@ from builds.queries.remedy_words import RemedyLine
 
 def lines_of(helps: WhatHelps) -> list[tuple[RemedyLine, str]]:
     """Each remedy with the address where the owner does it."""
-    return [(line, reverse(f"owner:{line.url}", args=line.args)) for line in helps.lines]
+    return [(line, reverse(f"owner:{line.url}", args=line.args) + line.query) for line in helps.lines]
 
 
 @require_safe

@@ -73,8 +73,8 @@ def _act(request: HttpRequest, action: Callable[[str], object], words: str = "")
     return redirect("owner:what-if")
 
 
-def _form(kind: type[ChangeForm], about: WhatIfPage, data=None) -> ChangeForm:
-    return kind(data, to_try=about.to_try, today=about.today, times=about.times)
+def _form(kind: type[ChangeForm], about: WhatIfPage, data=None, initial=None) -> ChangeForm:
+    return kind(data, to_try=about.to_try, today=about.today, times=about.times, initial=initial)
 
 
 def _van(sent: QueryDict) -> int | None:
@@ -86,10 +86,18 @@ def _van(sent: QueryDict) -> int | None:
 def _show(
     request: HttpRequest, *, given: ChangeForm | None = None, refused: str = "", status: int = 200
 ) -> HttpResponse:
-    """The page; `given` is the form that was sent and stands in place of its empty one."""
+    """The page; `given` is the form that was sent and stands in place of its empty one.
+
+    An address may open the form of a kind, with what is chosen in it.
+    """
     now, shop = timezone.now(), request.shop
     copy = actions.bring_up_to_date(shop=shop, now=now)
     about = what_if_page(copy, now, shop=shop, van=_van(request.POST or request.GET))
-    forms = [given if given is not None and given.kind == f.kind else _form(f, about) for f in FORMS]
-    context = {"about": about, "forms": forms, "refused": refused, "van_chosen": "van" in request.GET}
+    forms = [
+        given
+        if given is not None and given.kind == f.kind
+        else _form(f, about, initial=request.GET.dict() if request.GET.get("kind") == f.kind else None)
+        for f in FORMS
+    ]
+    context = {"about": about, "forms": forms, "refused": refused, "opened": request.GET.get("kind")}
     return render(request, "owner/what_if/page.html", context, status=status)
