@@ -22,8 +22,9 @@ from builds.actions.what_if import try_change
 from builds.demo.history import COMPETENT, READINGS, History
 from builds.demo.people import Workshop, make_workshop
 from builds.demo.pictures import draw_picture
+from builds.demo.store import fill_store
 from builds.demo.vans import VANS, DemoVan
-from builds.models import BodySize, Build, Delivery, PlanRow, PlanState, Task
+from builds.models import BodySize, Build, Delivery, Material, PlanRow, PlanState, Task
 from builds.queries.opening import monday_of, opening_times
 from builds.templatetags.words import day as day_words
 
@@ -49,6 +50,8 @@ def fill_demo(now: datetime, say: Callable[[str], None] = lambda _: None) -> Non
             _week_of_office(builds, week, monday, workshop, now)
             until = min(now, datetime.combine(monday + timedelta(days=7), time(), tzinfo=now.tzinfo))
             History(workshop, until, seed=week).play(monday)
+        say("  stock, offcuts and orders")
+        fill_store(builds, workshop.owner, now)
         _lay_out(builds, workshop, now)
         _loose_ends(builds, workshop, now)
         tell_the_crew(now=now, user=workshop.owner)
@@ -171,6 +174,7 @@ def _order(build: Build, parcel, first: date, at: datetime, workshop: Workshop) 
         expected_on=first + timedelta(weeks=parcel.week, days=parcel.weekday),
         tasks=_tasks(build, parcel.tasks),
         from_customer=parcel.from_customer,
+        material=Material.objects.filter(key=parcel.material).first(),
         now=at,
         by=workshop.owner,
     )

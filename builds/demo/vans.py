@@ -14,7 +14,8 @@ Sizes = tuple[int, int, int]
 class Parcel:
     """A delivery: what, the standard tasks that wait for it, its week from the history's start and weekday.
 
-    `came` tells that it came on its day; `put_off_weeks` how much later it is now to come.
+    `came` tells that it came on its day; `put_off_weeks` how much later it is now to come; `material` names
+    what of the list of materials it is.
     """
 
     what: str
@@ -24,6 +25,7 @@ class Parcel:
     from_customer: bool = False
     came: bool = True
     put_off_weeks: int = 0
+    material: str = ""
 
 
 @dataclass(frozen=True)
@@ -109,9 +111,11 @@ HERON = DemoVan(
         "Floor",
     ),
     parcels=(
-        Parcel("Worktop board, oak", ("oil_top",), 1, 2),
-        Parcel("Fridge", ("fridge",), 3, 1),
-        Parcel("Cushions and mattress", ("blinds",), 6, 0, from_customer=False, came=False),
+        Parcel("Worktop board, oak", ("oil_top",), 1, 2, material="top27"),
+        Parcel("Fridge", ("fridge",), 3, 1, material="fridge"),
+        Parcel(
+            "Cushions and mattress", ("blinds",), 6, 0, from_customer=False, came=False, material="cushions"
+        ),
     ),
     questions=(
         Question("Colour of the fronts", ("coat_1",), 1, 1, "sage green, satin"),
@@ -147,9 +151,9 @@ KESTREL = DemoVan(
         solar=1,
     ),
     parcels=(
-        Parcel("Window, right", ("bond_windows",), 1, 1),
-        Parcel("Air heater and ducts", ("heater_plate",), 2, 0),
-        Parcel("Fridge", ("fridge",), 7, 3, came=False),
+        Parcel("Window, right", ("bond_windows",), 1, 1, material="window"),
+        Parcel("Air heater and ducts", ("heater_plate",), 2, 0, material="heater"),
+        Parcel("Fridge", ("fridge",), 7, 3, came=False, material="fridge"),
     ),
     phases_before=("Agree and order", "Clear and prepare"),
     questions=(Question("Floor covering", ("vinyl",), 2, 3, "dark oak vinyl"),),
@@ -173,8 +177,8 @@ TEAL = DemoVan(
     ),
     notes="They travel to the coast in summer; the date matters.",
     parcels=(
-        Parcel("Side windows, two", ("bond_windows",), 4, 0, came=False, put_off_weeks=6),
-        Parcel("Swivel plates", ("swivels",), 3, 2, from_customer=True),
+        Parcel("Side windows, two", ("bond_windows",), 4, 0, came=False, put_off_weeks=6, material="window"),
+        Parcel("Swivel plates", ("swivels",), 3, 2, from_customer=True, material="swivel"),
     ),
     questions=(Question("Tap: folding or fixed", ("sink",), 6, 4),),
 )
@@ -214,7 +218,9 @@ PLOVER = DemoVan(
         solar=3,
         belted_seats=2,
     ),
-    parcels=(Parcel("Seat frame with its test papers", ("seat_frame",), 8, 0, came=False),),
+    parcels=(
+        Parcel("Seat frame with its test papers", ("seat_frame",), 8, 0, came=False, material="belted_seat"),
+    ),
 )
 DUNLIN = DemoVan(
     name="Dunlin",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 RUNS_AS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
@@ -22,3 +23,51 @@ def harmless(cell: object) -> object:
     if isinstance(cell, str) and cell.startswith(RUNS_AS_FORMULA):
         return f"'{cell}"
     return cell
+
+
+@dataclass(frozen=True)
+class Cells:
+    """One record, and the line of the text that it begins in, from 1."""
+
+    line: int
+    cells: tuple[str, ...]
+
+
+class CsvErrors(ValueError):
+    """Text that is no CSV: where, and in plain words why."""
+
+    def __init__(self, line: int, column: int | None, words: str) -> None:
+        super().__init__(words)
+        self.line, self.column, self.words = line, column, words
+
+
+def read_csv(text: str, *, most: int) -> list[Cells]:
+    """The records of RFC 4180 text, empty lines left out; a byte order mark is passed over.
+
+    Raises CsvErrors where a quote is not closed or stands inside a cell, or with more than `most` records.
+    """
+    text = text.removeprefix("\ufeff")
+    if "\0" in text:
+        line = text[: text.index("\0")].count("\n") + 1
+        raise CsvErrors(line, None, "This is no text file. Save it as CSV.")
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    found: list[Cells] = []
+    line = 1
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                found.append(Cells(line, tuple(row)))
+            if len(found) > most + 1:
+                raise CsvErrors(line, None, f"More than {most:,} lines. Take it in parts.")
+            line = reader.line_num + 1
+    except csv.Error as error:
+        words = "A quotation mark is not closed, or stands inside a cell. Inside quotes it is written twice."
+        if "field larger" in str(error):
+            words = "A cell of it is far too long. Is a quotation mark not closed?"
+        raise CsvErrors(line, None, words) from None
+    return found
+
+
+def as_meant(cell: str) -> str:
+    """A cell without the apostrophe that `harmless` put before what a spreadsheet would run."""
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(RUNS_AS_FORMULA) else cell

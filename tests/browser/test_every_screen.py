@@ -19,17 +19,19 @@ from builds.actions.floor import By
 from builds.actions.library import load_standard_library
 from builds.actions.links import make_customer_link
 from builds.actions.planning import replan
+from builds.actions.price_lists import look_at_list
 from builds.actions.sheets import draft_progress_sheet
 from builds.actions.standard_checks import put_check_on
 from builds.actions.tablets import add_tablet
 from builds.actions.what_if import try_change
-from builds.models import HoldPoint, Material, Place, StandardHoldPoint, Supplier, Task, Trade, UnitKind, User
+from builds.models import HoldPoint, Material, Place, StandardHoldPoint, Task, Trade, UnitKind, User
 from builds.queries.opening import monday_of
 from tests import cast
 from tests.browser.looking import faults
 
 FRAGMENTS_AND_FILES = {
     "owner:plan-state", "owner:van-fields", "owner:unit-row", "owner:job-sheet", "owner:sheet-pdf",
+    "owner:prices-file",
     "owner:material-pdf", "owner:shop-parts", "owner:tablet-code-drawing", "owner:move", "customer:sheet-pdf",
     "customer:photo", "floor:photo", "owner:cutting-how-far", "owner:cutting-pdf", "owner:cutting-plan-pdf",
     "owner:labels-pdf", "owner:better-progress", "owner:build-helps", "owner:build-chances",
@@ -83,6 +85,10 @@ def things(site) -> Things:
     link, token = make_customer_link(build=build, **common)
     kitchen = build.units.get()
     cutting = lay_out(builds=[build], **common)[0]
+    board = Material.objects.get(key="ply15")
+    looked_at = look_at_list(
+        supplier=board.supplier, text="material,price of a pack\nBirch ply 15 mm,74.00\n", **common
+    )
     replan(now=now)
     day = (today + timedelta(days=9)).isoformat()
     late = {"kind": "late", "delivery": delivery.pk, "day": day, "words": "Floor covering: to come later"}
@@ -105,7 +111,8 @@ def things(site) -> Things:
             "standard_check": hose.pk,
             "check": HoldPoint.objects.get(kind="gas_tightness").pk,
             "material": Material.objects.first().pk,
-            "supplier": Supplier.objects.first().pk,
+            "supplier": looked_at.supplier_id,
+            "price_list": looked_at.pk,
             "kind": UnitKind.objects.first().pk,
             "place": Place.objects.first().pk,
             "trade": Trade.objects.first().pk,

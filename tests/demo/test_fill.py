@@ -17,14 +17,20 @@ from builds.models import (
     FiledPaper,
     FloorEvent,
     HoldPoint,
+    Offcut,
+    Order,
     Person,
     Photo,
     ProgressSheet,
+    Receipt,
     Shop,
+    StockMovement,
     Task,
     WhatIf,
 )
 from builds.queries.builds import build_list
+from builds.queries.material_totals import material_totals
+from builds.queries.orders import order_groups
 
 DEMO = Path(__file__).resolve().parents[2] / "builds" / "demo"
 
@@ -51,6 +57,13 @@ def test_the_demo_is_a_shop_in_the_middle_of_its_work(settings, tmp_path):
     plates = FiledPaper.objects.exclude(serial_number="").exclude(file="")
     assert {paper.installation.kind for paper in plates} >= {"heating", "fridge"}
     assert ProgressSheet.objects.exclude(sent_at=None).count() >= 8
+    assert {g.key for g in order_groups(now, shop=Shop.objects.get())} == {"late", "draft", "coming", "done"}
+    assert Receipt.objects.filter(damaged__gt=0).exists()
+    assert Order.objects.filter(build__name="Plover", state="sent").exists()
+    assert {"there", "used", "gone"} == set(Offcut.objects.values_list("state", flat=True))
+    assert not Offcut.objects.filter(lies="").exists()
+    assert {"counted", "taken", "lost", "came"} <= set(StockMovement.objects.values_list("kind", flat=True))
+    assert material_totals(Build.objects.to_plan(), now, with_stock=True).to_order
     first = FloorEvent.objects.exclude(verb="bulk tick").order_by("happened_at").first()
     assert now - first.happened_at > timedelta(days=28)
     assert not FloorEvent.objects.filter(happened_at__gt=now).exists()

@@ -1,0 +1,182 @@
+"""A supplier's prices and lead times as CSV: written to be filled in, read back whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from builds.exchange.csv_files import Cells, CsvErrors, as_meant, csv_text, read_csv
+from builds.models import Material
+from builds.queries.price_lists import ListError, PriceRow
+
+MOST_LINES = 5000
+MOST_ERRORS = 50
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of the file: its head, the field it fills, and what may stand in it."""
+
+    head: str
+    field: str
+    says: str
+
+
+COLUMNS = (
+    Column("number", "code", "the supplier’s number; the material is found by it"),
+    Column(
+        "material", "name", "the name as it is here; the material is found by it where no number is known"
+    ),
+    Column("a pack holds", "pack", "how many of the unit, more than 0, three digits after the point at most"),
+    Column("unit", "unit", "the unit the material is counted in here; only compared"),
+    Column("price of a pack", "price", "without VAT, two digits after the point at most"),
+    Column("VAT %", "vat_percent", "0 to under 100"),
+    Column("lead time days", "lead_days", "whole days, 0 to 365"),
+    Column("fewest packs", "least_packs", "whole packs, 1 to 10000"),
+)
+
+
+class UnreadablePrices(ValueError):
+    """A price list that can't be read; `errors` say where and why, fifty at most."""
+
+    def __init__(self, errors: Iterable[ListError]) -> None:
+        self.errors = tuple(errors)[:MOST_ERRORS]
+        super().__init__("; ".join(str(error) for error in self.errors))
+
+
+def prices_csv(materials: Iterable[Material]) -> str:
+    """What is bought from one supplier, as the file that `read_prices` reads."""
+    rows = (
+        (
+            m.code,
+            m.name,
+            f"{m.pack.normalize():f}",
+            m.get_unit_display(),
+            f"{m.price:.2f}",
+            f"{m.vat_percent.normalize():f}",
+            "" if m.lead_days is None else m.lead_days,
+            m.least_packs,
+        )
+        for m in materials
+    )
+    return csv_text([[column.head for column in COLUMNS], *rows])
+
+
+def read_prices(text: str) -> tuple[PriceRow, ...]:
+    """The lines of a price list (RFC 4180, the first line names the columns, in any order).
+
+    An empty cell changes nothing. Raises UnreadablePrices with every error by line and column.
+    """
+    try:
+        lines = read_csv(text, most=MOST_LINES)
+    except CsvErrors as error:
+        raise UnreadablePrices([ListError(error.line, error.column, error.words)]) from None
+    if not lines:
+        raise UnreadablePrices([ListError(1, None, "There is nothing in it.")])
+    head = _head(lines[0])
+    errors: list[ListError] = []
+    rows = [row for cells in lines[1:] if (row := _row(cells, head, errors)) is not None]
+    if errors:
+        raise UnreadablePrices(errors)
+    if not rows:
+        raise UnreadablePrices([ListError(lines[0].line, None, "Below the heads stands nothing.")])
+    return tuple(rows)
+
+
+def _head(first: Cells) -> dict[str, int]:
+    """Field to column (from 0); refuses unknown and double heads."""
+    known = {column.head.casefold(): column.field for column in COLUMNS}
+    found: dict[str, int] = {}
+    errors = []
+    for at, cell in enumerate(first.cells):
+        field = known.get(cell.strip().casefold())
+        if field is None:
+            words = (
+                f"“{cell.strip()[:40]}” is no column here. Known are {', '.join(c.head for c in COLUMNS)}."
+            )
+            if ";" in cell:
+                words = "The columns are parted by semicolons. Save the file with commas."
+            errors.append(ListError(first.line, at + 1, words))
+        elif field in found:
+            errors.append(ListError(first.line, at + 1, f"The column “{cell.strip()}” stands there twice."))
+        else:
+            found[field] = at
+    if not errors and not {"code", "name"} & set(found):
+        errors.append(ListError(first.line, None, "A column “number” or “material” is needed."))
+    if errors:
+        raise UnreadablePrices(errors)
+    return found
+
+
+def _row(cells: Cells, head: dict[str, int], errors: list[ListError]) -> PriceRow | None:
+    if len(cells.cells) > len(head):
+        words = f"{len(cells.cells)} cells, but {len(head)} columns. Quote a cell that has a comma in it."
+        errors.append(ListError(cells.line, len(head) + 1, words))
+        return None
+    values: dict[str, object] = {}
+    for field, at in head.items():
+        text = as_meant(cells.cells[at]).strip() if at < len(cells.cells) else ""
+        try:
+            values[field] = READ[field](text)
+        except ValueError as error:
+            errors.append(ListError(cells.line, at + 1, str(error)))
+            return None
+    if not values.get("code") and not values.get("name"):
+        at = head.get("code", head.get("name", 0))
+        errors.append(ListError(cells.line, at + 1, "Say which material: its number or its name."))
+        return None
+    columns = tuple((field, at + 1) for field, at in head.items())
+    return PriceRow(line=cells.line, columns=columns, **({"code": "", "name": ""} | values))  # type: ignore[arg-type]
+
+
+def _text(most: int) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if len(text) > most:
+            raise ValueError(f"That is longer than {most} letters.")
+        return text
+
+    return read
+
+
+def _number(least: str, under: str, digits: int, *, above: bool = False) -> Callable[[str], Decimal | None]:
+    def read(text: str) -> Decimal | None:
+        if not text:
+            return None
+        try:
+            value = Decimal(text)
+        except InvalidOperation:
+            hint = " Write it with a point: 12.50." if "," in text else ""
+            raise ValueError(f"“{text[:30]}” is no number.{hint}") from None
+        if not value.is_finite() or value < Decimal(least) or value >= Decimal(under):
+            raise ValueError(f"{text[:30]} is not {least} to under {under}.")
+        if above and value == Decimal(least):
+            raise ValueError("It must be more than 0.")
+        if value != value.quantize(Decimal(1).scaleb(-digits)):
+            raise ValueError(f"{text[:30]} has more than {digits} digits after the point.")
+        return value.quantize(Decimal(1).scaleb(-digits))
+
+    return read
+
+
+def _whole(least: int, most: int) -> Callable[[str], int | None]:
+    def read(text: str) -> int | None:
+        if not text:
+            return None
+        if not (text.isascii() and text.isdigit() and len(text) < 7 and least <= int(text) <= most):
+            raise ValueError(f"“{text[:30]}” is not a whole number from {least} to {most}.")
+        return int(text)
+
+    return read
+
+
+READ: dict[str, Callable[[str], object]] = {
+    "code": _text(40),
+    "name": _text(80),
+    "unit": _text(20),
+    "pack": _number("0", "1000000", 3, above=True),
+    "price": _number("0", "10000000", 2),
+    "vat_percent": _number("0", "100", 2),
+    "lead_days": _whole(0, 365),
+    "least_packs": _whole(1, 10000),
+}
