@@ -90,6 +90,8 @@ def keep_copy(*, mark: str, now: datetime, by: User | None) -> int:
     for place, why in result["clashes"].items():
         raise Refused(f"{found.changes[int(place)]['words']}: {why}. Leave it out, or try it again.")
     with write() as locked:
+        if _is_over(mark, was_kept=True):
+            return 0
         found = _open(mark)
         if locked.revision != shop.revision:
             raise Stale("The shop’s work changed this very moment. Look at it and keep it again.")
@@ -146,10 +148,13 @@ def _put(found: WhatIf, changes: list[Change], now: datetime) -> WhatIf:
     shop = Shop.objects.get(pk=1)
     result = result_of(changes, now, shop=shop)
     with write(plan=False):
+        begun = open_copy()
+        if begun is not None and begun.changes == changes:
+            return begun
         if found.pk:
             found = _open(found.mark)
             found.version += 1
-        elif open_copy() is not None:
+        elif begun is not None:
             raise Stale("A copy was begun in the meantime. Look at it first.")
         found.changes, found.result, found.worked_out_of = changes, result, shop.revision
         found.save()
