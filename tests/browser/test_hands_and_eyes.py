@@ -57,7 +57,7 @@ def test_everything_to_tap_is_large_enough_and_free(on_tablet, screens):
     for name, url in screens[0].items():
         for width, size in WIDTHS.items():
             page.set_viewport_size({"width": size[0], "height": size[1]})
-            page.goto(url)
+            opened(page, url)
             page.evaluate(OPEN_ALL)
             wrong += [f"{name}, {width}: {line}" for line in small_targets(page)]
 
@@ -69,7 +69,7 @@ def test_every_word_stands_out_in_both_lights(on_tablet, screens):
     for light in ("light", "dark"):
         page.emulate_media(color_scheme=light)
         for name, url in screens[0].items():
-            page.goto(url)
+            opened(page, url)
             page.evaluate(OPEN_ALL)
             wrong += [f"{name}, {light}: {line}" for line in faint_words(page)]
 
@@ -78,7 +78,7 @@ def test_every_word_stands_out_in_both_lights(on_tablet, screens):
 
 def test_what_is_refused_and_what_waits_stands_out_and_can_be_tapped(on_tablet, site, busy):
     page, ceiling = on_tablet, busy.tasks["line-ceiling"].pk
-    page.goto(busy.address(site))
+    opened(page, busy.address(site))
     page.locator(f"#hours-{ceiling}").fill("many")
     page.locator(f"#tick-{ceiling}").click()
     expect(page.get_by_role("alert")).to_be_visible()
@@ -106,6 +106,12 @@ def test_nothing_needs_a_hover_a_double_tap_or_a_swipe(on_tablet, screens):
     assert wrong == []
 
 
+def opened(page, url):
+    """The page with its scripts in place: a press before that is an ordinary form's, and nothing is said."""
+    page.goto(url)
+    page.locator("html[data-ready=yes]").wait_for()
+
+
 def said(page, words):
     """Read out where a screen reader listens: a polite live region that is part of what it is given."""
     region = page.locator("#said")
@@ -115,7 +121,7 @@ def said(page, words):
 
 def test_a_tick_is_heard_and_the_keyboard_stays_on_the_sheet(on_tablet, site, busy):
     page, ceiling = on_tablet, busy.tasks["line-ceiling"].pk
-    page.goto(busy.address(site))
+    opened(page, busy.address(site))
 
     page.locator(f"#tick-{ceiling}").press("Enter")
 
@@ -125,7 +131,7 @@ def test_a_tick_is_heard_and_the_keyboard_stays_on_the_sheet(on_tablet, site, bu
 
 def test_a_stop_is_heard_with_its_reason(on_tablet, site, busy):
     page, ceiling = on_tablet, busy.tasks["line-ceiling"].pk
-    page.goto(busy.address(site))
+    opened(page, busy.address(site))
 
     page.locator(f"#stop-{ceiling} > summary").press("Enter")
     page.locator(f"#stop-{ceiling} button").first.press("Enter")
@@ -135,7 +141,7 @@ def test_a_stop_is_heard_with_its_reason(on_tablet, site, busy):
 
 def test_a_refusal_is_heard_and_read_next(on_tablet, site, busy):
     page, ceiling = on_tablet, busy.tasks["line-ceiling"].pk
-    page.goto(busy.address(site))
+    opened(page, busy.address(site))
 
     page.locator(f"#hours-{ceiling}").fill("many")
     page.locator(f"#tick-{ceiling}").press("Enter")
@@ -147,7 +153,7 @@ def test_a_refusal_is_heard_and_read_next(on_tablet, site, busy):
 
 def test_what_waits_and_what_is_sent_is_heard(on_tablet, site, busy):
     page = on_tablet
-    page.goto(busy.address(site))
+    opened(page, busy.address(site))
     state = page.get_by_role("status").and_(page.locator("#queue-state"))
     expect(state).to_have_text("All sent")
     page.context.set_offline(True)
@@ -162,7 +168,7 @@ def test_what_waits_and_what_is_sent_is_heard(on_tablet, site, busy):
 
 def test_a_change_by_somebody_else_is_heard(on_tablet, site, busy):
     page, rail = on_tablet, busy.tasks["fit-rail"]
-    page.goto(busy.address(site))
+    opened(page, busy.address(site))
     floor.go_on(task=rail, by=By(person=busy.person), now=timezone.now())
 
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
@@ -173,7 +179,7 @@ def test_a_change_by_somebody_else_is_heard(on_tablet, site, busy):
 
 def test_what_the_figures_of_a_check_say_is_heard(on_tablet, site, busy):
     page = on_tablet
-    page.goto(site + reverse("floor:hold-point", args=[busy.person.pk, busy.ids["check"]]))
+    opened(page, site + reverse("floor:hold-point", args=[busy.person.pk, busy.ids["check"]]))
 
     page.get_by_label("Pressure").fill("1.2")
     page.get_by_label("Pressure").press("Tab")
