@@ -63,7 +63,8 @@ def fill_demo(now: datetime, say: Callable[[str], None] = lambda _: None) -> Non
 
 def _try_something(builds: dict[str, Build], now: datetime) -> None:
     """A copy to look at: what if the windows came three weeks later and the van asked about next week?"""
-    windows = Delivery.objects.filter(build=builds["Teal"], arrived_on=None, tasks__isnull=False).first()
+    waited_for = Delivery.objects.filter(build=builds["Teal"], arrived_on=None, tasks__isnull=False)
+    windows = waited_for.order_by("-expected_on", "pk").first()
     asked = next((b for b in builds.values() if b.status == "asked"), None)
     if windows is not None:
         day = windows.expected_on + timedelta(weeks=3)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -13,7 +13,7 @@ from builds.queries.fitters import Somebody
 from builds.queries.forecast import Forecast
 from builds.queries.opening import OpeningTimes, monday_of
 from builds.queries.planned_work import Work
-from builds.templatetags.words import count
+from builds.templatetags.words import count, listed
 from builds.templatetags.words import day as day_words
 from builds.templatetags.words import hours as hours_words
 
@@ -42,6 +42,33 @@ class OpenEnd:
     what: str
     on: date
     build: int | None
+    supplier: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What comes, or came, of one supplier on one day; anything else stands alone."""
+
+    words: str
+    on: date
+    builds: tuple[int, ...]
+    is_one: bool
+
+
+def together(ends: Iterable[OpenEnd]) -> list[Expected]:
+    """Deliveries of one kind as they come: all of a supplier's of a day in one, the soonest first."""
+    found: dict[tuple, list[OpenEnd]] = defaultdict(list)
+    for n, end in enumerate(ends):
+        found[end.on, end.supplier or n].append(end)
+    return [
+        Expected(
+            words=rows[0].what if len(rows) == 1 else f"{len(rows)} things from {rows[0].supplier}",
+            on=rows[0].on,
+            builds=tuple(dict.fromkeys(row.build or 0 for row in rows)),
+            is_one=len(rows) == 1,
+        )
+        for rows in found.values()
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,17 +160,20 @@ def _checks(m: Matters) -> Iterator[NeedsYou]:
 
 
 def _ends(m: Matters) -> Iterator[NeedsYou]:
-    for end in m.ends:
-        van = m.vans.get(end.build or 0, "")
-        if not van:
-            continue
-        if end.kind == "delivery" and end.on < m.today:
-            yield NeedsYou("late", f"{end.what} for {van} was to come {day_words(end.on)}", "delivery-list")
-        elif end.kind == "decision" and end.on <= m.today + WEEK:
-            words = f"{van}: ask about {end.what[:1].lower()}{end.what[1:]}, by {day_words(end.on)}"
+    ends = [end for end in m.ends if end.build in m.vans]
+    for one in together(end for end in ends if end.kind == "delivery" and end.on < m.today):
+        was = "was" if one.is_one else "were"
+        vans = listed([m.vans[build] for build in one.builds])
+        yield NeedsYou("late", f"{one.words} for {vans} {was} to come {day_words(one.on)}", "delivery-list")
+    for end in ends:
+        if end.kind == "decision" and end.on <= m.today + WEEK:
+            words = (
+                f"{m.vans[end.build]}: ask about {end.what[:1].lower()}{end.what[1:]}, by {day_words(end.on)}"
+            )
             yield NeedsYou("late" if end.on < m.today else "care", words, "decision-list")
-        elif end.kind == "shelf":
-            words = f"{end.what} came, but is not on {van}’s kit shelf"
+    for build, van in m.vans.items():
+        for one in together(end for end in ends if end.kind == "shelf" and end.build == build):
+            words = f"{one.words} came, but {'is' if one.is_one else 'are'} not on {van}’s kit shelf"
             yield NeedsYou("care", words, "delivery-list")
 
 

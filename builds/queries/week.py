@@ -6,8 +6,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import CharField, DateField, IntegerField, OuterRef, QuerySet, Subquery, Value
-from django.db.models.functions import Cast
+from django.db.models import (
+    CharField,
+    DateField,
+    Expression,
+    IntegerField,
+    OuterRef,
+    QuerySet,
+    Subquery,
+    Value,
+)
+from django.db.models.functions import Cast, Coalesce
 
 from builds.models import Build, Decision, Delivery, HoldPoint, PlanState, ProgressSheet, Shop, Snag, Stage
 from builds.queries.builds import week_of_build
@@ -15,12 +24,13 @@ from builds.queries.capacity import HoursOfTrade, WeekHours, halves, this_and_ne
 from builds.queries.chances import chances_of
 from builds.queries.fitters import Somebody, people_at_work
 from builds.queries.forecast import Forecast, forecast_of
-from builds.queries.needs_owner import Matters, NeedsYou, OpenEnd, needs_of
+from builds.queries.needs_owner import Matters, NeedsYou, OpenEnd, needs_of, together
 from builds.queries.opening import OpeningTimes, opening_times
 from builds.queries.planned_work import Work, agreed_tasks, read_work
 from builds.queries.settling import unsettled
 from builds.queries.told import ToldChange, changes_since_told
 from builds.templatetags.words import day as day_words
+from builds.templatetags.words import listed
 
 WEEK = timedelta(days=7)
 
@@ -155,17 +165,20 @@ def _open_ends() -> list[OpenEnd]:
     deliveries = Delivery.objects.order_by().filter(on_shelf_on=None)
     decisions = Decision.objects.order_by().filter(decided_on=None, build__status="agreed")
 
-    def rows(found: QuerySet, kind: str, day: str) -> QuerySet:
+    def rows(found: QuerySet, kind: str, day: str, supplier: Expression) -> QuerySet:
         return found.annotate(
             kind=Value(kind, CharField()),
             words=Cast("what", CharField(max_length=200)),
             on=Cast(day, DateField()),
             van=Cast("build_id", IntegerField()),
-        ).values_list("kind", "words", "on", "van")
+            of=supplier,
+        ).values_list("kind", "words", "on", "van", "of")
 
-    shelf = rows(deliveries.exclude(arrived_on=None), "shelf", "arrived_on")
-    awaited = rows(deliveries.filter(arrived_on=None), "delivery", "expected_on")
-    found = awaited.union(shelf, rows(decisions, "decision", "needed_by"), all=True)
+    nobody = Value("", CharField())
+    by = Coalesce(Cast("supplier__name", CharField(max_length=200)), nobody)
+    shelf = rows(deliveries.exclude(arrived_on=None), "shelf", "arrived_on", by)
+    awaited = rows(deliveries.filter(arrived_on=None), "delivery", "expected_on", by)
+    found = awaited.union(shelf, rows(decisions, "decision", "needed_by", nobody), all=True)
     return sorted((OpenEnd(*row) for row in found), key=lambda row: row.on)
 
 
@@ -209,13 +222,17 @@ def _now_on(mine: Sequence[Work], today: date, times: OpeningTimes) -> str:
 
 
 def _waits(build: Build, ends: Iterable[OpenEnd], today: date) -> Iterable[str]:
-    for end in ends:
-        if end.build == build.pk and end.kind == "delivery":
-            late = ", overdue" if end.on < today else ""
-            yield f"{end.what}, to come {day_words(end.on)}{late}"
-        elif end.build == build.pk and end.kind == "decision":
-            late = ", overdue" if end.on < today else ""
-            yield f"the customer’s word on {end.what[:1].lower()}{end.what[1:]}, by {day_words(end.on)}{late}"
+    mine = [end for end in ends if end.build == build.pk]
+    found = [
+        (one.on, f"{one.words}, to come {day_words(one.on)}")
+        for one in together(end for end in mine if end.kind == "delivery")
+    ]
+    for end in mine:
+        if end.kind == "decision":
+            asked = f"{end.what[:1].lower()}{end.what[1:]}, by {day_words(end.on)}"
+            found.append((end.on, f"the customer’s word on {asked}"))
+    for on, words in sorted(found, key=lambda row: row[0]):
+        yield f"{words}, overdue" if on < today else words
 
 
 def _hours(monday: date, now, times: OpeningTimes, shop: Shop, people: Sequence[Somebody], work):
@@ -244,9 +261,15 @@ def _line(trade: HoursOfTrade, names: dict[str, str]) -> HoursLine:
 
 def _deliveries(ends: Iterable[OpenEnd], names: dict[int, str], today: date, end: date) -> tuple[Due, ...]:
     return tuple(
-        Due("delivery", names.get(row.build or 0, "the shop"), row.build, row.what, row.on, row.on < today)
-        for row in ends
-        if row.kind == "delivery" and row.on < end
+        Due(
+            "delivery",
+            listed([names.get(build, "the shop") for build in sorted(one.builds, key=lambda b: b == 0)]),
+            one.builds[0] or None,
+            one.words,
+            one.on,
+            one.on < today,
+        )
+        for one in together(row for row in ends if row.kind == "delivery" and row.on < end)
     )
 
 

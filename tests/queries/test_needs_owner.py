@@ -8,7 +8,7 @@ import pytest
 
 from builds.actions import door
 from builds.actions.planning import replan
-from builds.models import Decision, HoldPoint, Pin, Snag, Task, VisitDay
+from builds.models import Decision, Delivery, HoldPoint, Pin, Snag, Supplier, Task, VisitDay
 from builds.queries.week import owner_week
 from tests import cast
 
@@ -113,3 +113,30 @@ def test_a_van_with_all_work_done_can_be_handed_over(planned, now, shop):
 def test_the_friday_sheet_is_asked_for_on_friday(planned, now, shop):
     assert "Heron: Friday, the progress sheet" in words(now + FRIDAY, shop)
     assert "Heron: last week’s progress sheet is not sent" in words(now + FRIDAY + timedelta(days=3), shop)
+
+
+def test_all_that_one_supplier_owes_of_a_day_is_one_line(planned, now, shop):
+    boards = Supplier.objects.create(name="Sawpit Boards")
+    teal = cast.make_build("Teal")
+    monday = date(2027, 2, 22)
+    for van, what in ((planned, "Birch board"), (planned, "Lining board"), (teal, "Birch board")):
+        Delivery.objects.create(build=van, what=what, expected_on=monday, supplier=boards)
+    for what in ("Sink", "Hob"):
+        Delivery.objects.create(build=planned, what=what, expected_on=monday, from_customer=True)
+    Delivery.objects.create(what="Gloves", expected_on=date(2027, 3, 5), supplier=boards)
+    shop.refresh_from_db()
+    week = owner_week(now, shop=shop)
+
+    assert [need.words for need in week.needs_you if "to come" in need.words] == [
+        "3 things from Sawpit Boards for Heron and Teal were to come Mon 22 Feb",
+        "Sink for Heron was to come Mon 22 Feb",
+        "Hob for Heron was to come Mon 22 Feb",
+    ]
+    heron = next(van for van in week.vans if van.name == "Heron")
+    assert heron.waiting[0] == "2 things from Sawpit Boards, to come Mon 22 Feb, overdue"
+    assert [(due.what, due.van) for due in week.deliveries] == [
+        ("3 things from Sawpit Boards", "Heron and Teal"),
+        ("Sink", "Heron"),
+        ("Hob", "Heron"),
+        ("Gloves", "the shop"),
+    ]
