@@ -112,7 +112,7 @@ def keep_copy(*, mark: str, now: datetime, by: User | None) -> int:
 
 def _about(change: Change) -> tuple:
     """What there can be one change of in a copy; several people may be away at several times."""
-    for name in ("delivery", "task", "place"):
+    for name in ("delivery", "order", "task", "place"):
         if name in change:
             return name, change[name]
     if change["kind"] in ("longer", "taken in"):

@@ -8,11 +8,12 @@ from datetime import date, datetime, time
 
 from builds.actions.builds import agree, change_build
 from builds.actions.deliveries import change_date, change_delivery
+from builds.actions.delivery_dates import change_order_day
 from builds.actions.door import Gone, Refused
 from builds.actions.moving import chosen_work, keep_move
 from builds.actions.people import add_absence, set_hours
 from builds.actions.shop import close_day
-from builds.models import Build, Delivery, OpeningSpan, Person, User
+from builds.models import Build, Delivery, OpeningSpan, Order, Person, User
 from builds.queries.opening import opening_times
 from builds.queries.what_if_clashes import Change
 
@@ -74,7 +75,14 @@ def _taken_in(change: Change, now: datetime, by: User | None) -> None:
 
 
 def _late(change: Change, now: datetime, by: User | None) -> None:
-    change_date(delivery=_delivery(change), expected_on=date.fromisoformat(change["day"]), now=now, by=by)
+    about = {"expected_on": date.fromisoformat(change["day"]), "now": now, "by": by}
+    if "order" not in change:
+        change_date(delivery=_delivery(change), **about)
+        return
+    order = Order.objects.filter(pk=change["order"]).first()
+    if order is None:
+        raise Gone("That order is not there any more.")
+    change_order_day(order=order, **about)
 
 
 def _without(change: Change, now: datetime, by: User | None) -> None:

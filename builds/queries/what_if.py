@@ -57,13 +57,14 @@ class TaskBeside:
 
 @dataclass(frozen=True)
 class ToTry:
-    """What the forms offer: people, open deliveries, vans, places that fill up.
+    """What the forms offer: people, open deliveries and the orders they came of, vans, places that fill up.
 
     `tasks` are those of the agreed build `van`, by the part of the job; none while no van is chosen.
     """
 
     people: tuple[Choice, ...]
     deliveries: tuple[Choice, ...]
+    orders: tuple[Choice, ...]
     asked: tuple[Choice, ...]
     agreed: tuple[Choice, ...]
     places: tuple[Choice, ...]
@@ -195,21 +196,39 @@ def _trouble(task: Task, why: str) -> TaskBeside:
 def _to_try(builds: dict[int, Build], van: int | None) -> ToTry:
     people = Person.objects.working().order_by("position", "name").values_list("pk", "name")
     deliveries = Delivery.objects.filter(arrived_on=None, on_shelf_on=None, tasks__isnull=False).distinct()
-    rows = deliveries.order_by("expected_on", "pk").values_list("pk", "what", "build__name", "expected_on")
+    rows = list(
+        deliveries.order_by("expected_on", "pk").values_list(
+            "pk", "what", "build__name", "expected_on", "line__order", "line__order__number", "supplier__name"
+        )
+    )
     places = Place.objects.exclude(room=None).exclude(key__in=["bay", "rack"]).order_by("order", "key")
     agreed = [b for b in builds.values() if b.status == "agreed"]
     chosen = next((b.pk for b in agreed if b.pk == van or len(agreed) == 1), None)
     return ToTry(
         people=tuple((str(pk), name) for pk, name in people),
         deliveries=tuple(
-            (str(pk), f"{what} ({van or 'the shop'}), due {on:%a} {on.day} {on:%b}")
-            for pk, what, van, on in rows
+            (str(pk), f"{what} ({van or 'the shop'}), due {day(on)}") for pk, what, van, on, *_ in rows
         ),
+        orders=_orders([row[3:] for row in rows]),
         asked=tuple((str(b.pk), b.name) for b in builds.values() if b.status == "asked"),
         agreed=tuple((str(b.pk), b.name) for b in agreed),
         places=tuple((p.key, p.name) for p in places),
         van=chosen,
         tasks=_tasks_of(chosen) if chosen else (),
+    )
+
+
+def _orders(rows: list[tuple]) -> tuple[Choice, ...]:
+    """Whole orders of two things or more that work waits for, by the day of the first of them."""
+    by_order: dict[int, list[tuple[str, str]]] = {}
+    for on, order, number, supplier in rows:
+        if order is not None:
+            words = f"Order {number} from {supplier or 'the customer'}"
+            by_order.setdefault(order, []).append((words, day(on)))
+    return tuple(
+        (f"order-{pk}", f"{found[0][0]} ({len(found)} things), due {found[0][1]}")
+        for pk, found in by_order.items()
+        if len(found) > 1
     )
 
 

@@ -34,10 +34,11 @@ CHANGED = {
 def grounds_of(changes: Sequence[Change]) -> list[str | None]:
     """What each change stands on, as a text to compare; None where it is not there any more.
 
-    At most five queries, however many changes.
+    At most six queries, however many changes.
     """
     people = _people([c["person"] for c in changes if "person" in c])
     deliveries = _deliveries([c["delivery"] for c in changes if "delivery" in c])
+    orders = _orders([c["order"] for c in changes if "order" in c])
     builds = _builds([c["build"] for c in changes if "build" in c])
     tasks = _tasks([c["task"] for c in changes if "task" in c])
     found: list[str | None] = []
@@ -47,7 +48,8 @@ def grounds_of(changes: Sequence[Change]) -> list[str | None]:
             hours = people.get(change["person"])
             found.append(hours if hours is None or kind == "longer" else "")
         elif kind in ("late", "without"):
-            found.append(deliveries.get(change["delivery"]))
+            to_come = orders.get(change["order"]) if "order" in change else deliveries.get(change["delivery"])
+            found.append(to_come)
         elif kind in ("taken in", "first"):
             status, arrives = builds.get(change["build"], ("", ""))
             is_so = status == ("asked" if kind == "taken in" else "agreed")
@@ -97,6 +99,15 @@ def _deliveries(wanted: list[int]) -> dict[int, str]:
         days[pk] = day
         waiting[pk].append(task)
     return {pk: f"{day} {sorted(waiting[pk])}" for pk, day in days.items()}
+
+
+def _orders(wanted: list[int]) -> dict[int, str]:
+    """What is still to come of each order, and when."""
+    rows = Delivery.objects.filter(line__order__in=wanted, arrived_on=None).order_by("pk") if wanted else ()
+    found: dict[int, str] = {}
+    for order, pk, day in rows and rows.values_list("line__order", "pk", "expected_on"):
+        found[order] = f"{found.get(order, '')} {pk}: {day}"
+    return found
 
 
 def _builds(wanted: list[int]) -> dict[int, tuple[str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import date, datetime, timedelta
@@ -11,7 +12,7 @@ from builds.engines.planning import copies
 from builds.engines.planning.plan import Plan
 from builds.engines.planning.planner import plan_shop
 from builds.engines.planning.problem import Problem
-from builds.models import Shop, ToldRow
+from builds.models import Delivery, Shop, ToldRow
 from builds.queries.opening import OpeningTimes, instant, minute, opening_times
 from builds.queries.plan_changes import changes_of
 from builds.queries.problem import shop_problem
@@ -59,11 +60,7 @@ def changed(changes: Sequence[Change], before: Plan, now: datetime, *, shop: Sho
     """The problem with all changes; the order is the one of the plan as it is, so that only they differ."""
     times = opening_times(shop)
     taken = [c["build"] for c in changes if c["kind"] == "taken in"]
-    expected: dict[int, date | None] = {}
-    for change in changes:
-        if change["kind"] in ("late", "without"):
-            expected[change["delivery"]] = date.fromisoformat(change["day"]) if "day" in change else None
-    problem = shop_problem(now, shop=shop, also=taken, expected=expected)
+    problem = shop_problem(now, shop=shop, also=taken, expected=_expected(changes))
     for change in changes:
         problem = _with(problem, change, times)
     problem = replace(problem, order=before.order)
@@ -72,6 +69,23 @@ def changed(changes: Sequence[Change], before: Plan, now: datetime, *, shop: Sho
             order = copies.with_van_first(problem, problem.order, str(change["build"]), change["place"])
             problem = replace(problem, order=order)
     return problem
+
+
+def _expected(changes: Sequence[Change]) -> dict[int, date | None]:
+    """The days that deliveries come on with the changes, by their pk; None for what is not waited for."""
+    orders: dict[int, list[int]] = defaultdict(list)
+    wanted = [c["order"] for c in changes if "order" in c]
+    if wanted:
+        rows = Delivery.objects.filter(line__order__in=wanted, arrived_on=None)
+        for order, pk in rows.values_list("line__order", "pk"):
+            orders[order].append(pk)
+    found: dict[int, date | None] = {}
+    for change in changes:
+        if change["kind"] in ("late", "without"):
+            day = date.fromisoformat(change["day"]) if "day" in change else None
+            for pk in orders[change["order"]] if "order" in change else (change["delivery"],):
+                found[pk] = day
+    return found
 
 
 def days_between(change: Change) -> list[date]:

@@ -113,11 +113,13 @@ class LateForm(ChangeForm):
     day = Day(label="It comes on")
 
     def offer(self) -> None:
-        self.fields["delivery"].choices = self.to_try.deliveries
+        groups = (("Whole orders", self.to_try.orders), ("One thing", self.to_try.deliveries))
+        self.fields["delivery"].choices = [(name, choices) for name, choices in groups if choices]
 
     def details(self, given: dict[str, Any]) -> Change:
         words = f"{self.name_of('delivery').partition(', due ')[0]}: to come {day_words(given['day'])}"
-        return {"delivery": int(given["delivery"]), "day": given["day"].isoformat(), "words": words}
+        what, _, pk = given["delivery"].rpartition("-")
+        return {what or "delivery": int(pk), "day": given["day"].isoformat(), "words": words}
 
 
 class WithoutForm(ChangeForm):
