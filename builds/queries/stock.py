@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -42,6 +43,7 @@ class MovementLine:
     words: str
     change: str
     after: str
+    place: str
     why: str
 
 
@@ -81,10 +83,10 @@ def stock_lines(shop: Shop) -> tuple[StockLine, ...]:
     return tuple(sorted(lines, key=lambda line: line.state == ""))
 
 
-def stock_line(material: Material, shop: Shop) -> StockLine:
-    """One material, also with for whom it is reserved."""
+def stock_line(material: Material, shop: Shop, movements: Sequence[MovementLine]) -> StockLine:
+    """One material, also with for whom it is reserved; it lies where the last of its `movements` says."""
     needs, figures = _figures(shop)
-    place = _places().get(material.pk, "")
+    place = next((row.place for row in movements if row.place), "")
     return _line(material, figures(material.pk), place, needs.get(material.pk, ()))
 
 
@@ -146,6 +148,7 @@ def movement_lines(material: Material) -> tuple[MovementLine, ...]:
                 words=_words(row),
                 change=f"{sign}{in_words(abs(row.change), unit)}",
                 after=in_words(total, unit),
+                place=row.place,
                 why=row.why,
             )
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
+from builds.actions.door import Refused, Stale
 from builds.models import Build, Material, Offcut
 from builds.models.stock import LONGEST_MM
 
@@ -77,6 +78,15 @@ class VersionedForm(KeptForm):
     """A step of one offcut, as the page showed it."""
 
     version = forms.IntegerField(widget=forms.HiddenInput, min_value=0, required=False)
+
+    def refuse(self, error: Refused) -> None:
+        super().refuse(error)
+        self.is_stale = isinstance(error, Stale)
+
+    def show_beside(self, row: Offcut) -> None:
+        """What was typed, now against the offcut as it is."""
+        self.data = self.data.copy()
+        self.data["version"] = row.version
 
 
 class CorrectForm(OffcutSizes, VersionedForm):

@@ -16,7 +16,7 @@ from builds.models import Offcut
 from builds.queries.stock import offcut_line, offcut_lines, offcut_steps
 
 from .forms_stock import CorrectForm, GoneForm, NewOffcutForm, UseForm, VersionedForm
-from .keeping import KeptForm, kept
+from .keeping import kept
 from .material_ways import ways_of_material
 
 
@@ -69,7 +69,9 @@ def bring_back(request: HttpRequest, offcut: int) -> HttpResponse:
     return _step(request, offcut, GoneForm, actions.bring_back_offcut, "It is there again.")
 
 
-def _step(request: HttpRequest, pk: int, of: type[KeptForm], action: Callable, words: str) -> HttpResponse:
+def _step(
+    request: HttpRequest, pk: int, of: type[VersionedForm], action: Callable, words: str
+) -> HttpResponse:
     found = _found(pk)
     form = of(request.POST)
 
@@ -77,7 +79,9 @@ def _step(request: HttpRequest, pk: int, of: type[KeptForm], action: Callable, w
         action(offcut=found, **form.values(), **_who(request))
 
     if not kept(form, keep):
-        return _show(request, _found(pk), form)
+        found = _found(pk)
+        form.show_beside(found)
+        return _show(request, found, form)
     messages.success(request, words)
     return redirect("owner:offcut", found.pk)
 

@@ -77,11 +77,15 @@ def _show(request: HttpRequest, found: Material, typed: TokenForm | None = None)
         name: typed if isinstance(typed, of) else of(initial={"token": uuid.uuid4()})
         for name, of in (("count_form", CountForm), ("take_form", TakeForm), ("back_form", BackForm))
     }
+    builds = list(iter(forms["take_form"].fields["build"].choices))
+    for name in ("take_form", "back_form"):
+        forms[name].fields["build"].choices = builds
+    movements = movement_lines(found)
     context = {
         "ways": ways_of_material("owner:stock"),
         "material": found,
-        "line": stock_line(found, request.shop),
-        "movements": movement_lines(found),
+        "line": stock_line(found, request.shop, movements),
+        "movements": movements,
         "typed": typed,
         **forms,
     }
