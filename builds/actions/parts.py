@@ -6,32 +6,16 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from uuid import UUID
 
-from builds.actions.checked import put_fields
 from builds.actions.door import Gone, Refused, check_version, note_in_journal, write
+from builds.actions.making import SIZES, derive_or_refuse, making_of, put_making
 from builds.actions.needs import reckon
 from builds.actions.part_fields import put_part
 from builds.engines.joinery.errors import JoineryError
 from builds.engines.joinery.pieces import PartMade
 from builds.engines.joinery.unit import Derived
 from builds.models import Build, Making, Part, Unit, UnitKind, User
-from builds.queries.joinery import (
-    PLAIN,
-    TENTHS,
-    WALLS,
-    Boards,
-    derived_or_why,
-    kinds_by_key,
-    usual_making,
-)
+from builds.queries.joinery import Boards, derived_or_why, fronts_elsewhere, kinds_by_key, usual_making
 
-SIZES = ("width_mm", "depth_mm", "height_mm")
-BOARD_FIELDS = ("board", "back_board", "front_board", "strip")
-MAKING_FIELDS = (
-    *BOARD_FIELDS,
-    *PLAIN,
-    *(f"{name}_tenths" for name in TENTHS),
-    *(f"wall_{wall}" for wall in WALLS),
-)
 BY_HAND_FROM = 1000
 MOST_PARTS = 2000
 
@@ -43,7 +27,7 @@ def derive_parts(*, unit: Unit, now: datetime, by: User | None) -> int:
     """
     with write(plan=False):
         row = _fresh_unit(unit)
-        found = _derive_or_refuse(row, making_of(row))
+        found = derive_or_refuse(row, making_of(row))
         count = store(row, found, Boards.read())
         reckon(row.build)
         note_in_journal(f"Worked out the parts of {row.name}: {count}", now=now, by=by, build=row.build)
@@ -67,11 +51,8 @@ def change_making(
         row = _fresh_unit(unit)
         making = making_of(row)
         check_version(making, version)
-        _require_usual_sizes(row, sizes)
-        put_fields(row, sizes, SIZES)
-        put_fields(making, choices, MAKING_FIELDS)
-        found = _derive_or_refuse(row, making)
-        row.save(update_fields=list(sizes))
+        found = put_making(row, making, sizes, choices)
+        row.save(update_fields=list(SIZES))
         making.version += 1
         making.save()
         count = store(row, found, Boards.read())
@@ -96,25 +77,6 @@ def derive_new(build: Build, units: Iterable[Unit]) -> None:
         found = derived_or_why(unit, making, kind, boards)
         if isinstance(found, Derived):
             store(unit, found, boards)
-
-
-def fronts_elsewhere(build: Build, kinds: Mapping[str, UnitKind]) -> bool:
-    """Whether the van's fronts are a unit of their own."""
-    return any(kinds[u.kind].made_as == "fronts" for u in build.units.all() if u.kind in kinds)
-
-
-def making_of(unit: Unit) -> Making:
-    """The unit's choices as kept, or the usual ones, kept from now on. Call inside a write."""
-    found = Making.objects.filter(unit=unit).first()
-    if found is not None:
-        return found
-    kinds = kinds_by_key()
-    kind = kinds.get(unit.kind)
-    if kind is None:
-        raise Refused("The shop no longer knows this kind of unit.")
-    found = usual_making(unit, kind, Boards.read(), fronts_elsewhere=fronts_elsewhere(unit.build, kinds))
-    found.save()
-    return found
 
 
 def store(unit: Unit, derived: Derived, boards: Boards) -> int:
@@ -229,7 +191,7 @@ def take_back(*, part: Part, now: datetime, by: User | None) -> None:
         if row.by_hand:
             raise Refused("This part was added by hand; there is nothing to go back to.")
         Part.ever.filter(pk=row.pk).update(is_changed=False, is_removed=False)
-        store(row.unit, _derive_or_refuse(row.unit, making_of(row.unit)), Boards.read())
+        store(row.unit, derive_or_refuse(row.unit, making_of(row.unit)), Boards.read())
         reckon(row.unit.build)
         note_in_journal(
             f"Took the part {row.name} of {row.unit.name} back", now=now, by=by, build=row.unit.build
@@ -246,25 +208,6 @@ def limits_of(part: Part) -> PartMade | None:
     if isinstance(found, JoineryError):
         return None
     return next((made for made in found.parts if made.key == part.key), None)
-
-
-def _derive_or_refuse(unit: Unit, making: Making) -> Derived:
-    kind = UnitKind.objects.filter(key=unit.kind).first()
-    if kind is None:
-        raise Refused("The shop no longer knows this kind of unit.")
-    found = derived_or_why(unit, making, kind, Boards.read())
-    if isinstance(found, JoineryError):
-        raise Refused(found.reason, field=found.field or None)
-    return found
-
-
-def _require_usual_sizes(unit: Unit, sizes: Mapping[str, int]) -> None:
-    kind = UnitKind.objects.filter(key=unit.kind).first()
-    if kind is None or not kind.least_mm or not kind.most_mm:
-        return
-    for name, least, most in zip(SIZES, kind.least_mm, kind.most_mm, strict=True):
-        if name in sizes and not least <= sizes[name] <= most:
-            raise Refused(f"{sizes[name]:,} mm is outside the usual {least:,} to {most:,} mm.", field=name)
 
 
 def _fresh_unit(unit: Unit) -> Unit:

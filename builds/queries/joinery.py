@@ -10,13 +10,16 @@ from builds.engines.joinery.errors import JoineryError
 from builds.engines.joinery.pieces import Board, mass_kg
 from builds.engines.joinery.unit import Derived, ToMake
 from builds.engines.joinery.usual import usual_choices
-from builds.models import Making, Material, Part, Unit, UnitKind
+from builds.models import Build, Making, Material, Part, Unit, UnitKind
 
 TUBE = "tube25"
 PLAIN = (
     "has_back", "inside", "bays", "shelves", "fronts", "doors", "drawers", "hinges", "front_grain",
 )  # fmt: skip
-TENTHS = ("plinth", "gap", "drawer_front", "strip_width", "rail_width", "scribe")
+TENTHS = (
+    "plinth", "gap", "drawer_front", "strip_width", "rail_width", "scribe", "hinge_from", "handle_from",
+    "handle_height",
+)  # fmt: skip
 WALLS = ("back", "left", "right")
 
 
@@ -33,6 +36,12 @@ class Boards:
 
     def of(self, pk: int | None) -> Material | None:
         return self._by_pk.get(pk) if pk else None
+
+    def choices(self, *, lengths: bool) -> list[tuple[str | int, str]]:
+        """What may be chosen: sheets, or lengths and none; of what was withdrawn nothing."""
+        form = "length" if lengths else "sheet"
+        rows = [(row.pk, row.name) for row in self._by_pk.values() if row.form == form and not row.withdrawn]
+        return [("", "none"), *rows] if lengths else rows
 
     def called(self, key: str) -> Material | None:
         return self._by_key.get(key) if key else None
@@ -68,6 +77,20 @@ def usual_making(unit: Unit, kind: UnitKind, boards: Boards, *, fronts_elsewhere
     for wall in WALLS:
         setattr(making, f"wall_{wall}", wall in usual.walls)
     return making
+
+
+def fronts_elsewhere(build: Build, kinds: Mapping[str, UnitKind]) -> bool:
+    """Whether the van's fronts are a unit of their own."""
+    return any(kinds[u.kind].made_as == "fronts" for u in build.units.all() if u.kind in kinds)
+
+
+def kept_or_usual(unit: Unit, kinds: Mapping[str, UnitKind], boards: Boards) -> Making | None:
+    """The unit's choices as kept, else the usual ones, not kept yet; None for a kind no longer known."""
+    found = getattr(unit, "making", None)
+    if found is not None or unit.kind not in kinds:
+        return found
+    elsewhere = fronts_elsewhere(unit.build, kinds)
+    return usual_making(unit, kinds[unit.kind], boards, fronts_elsewhere=elsewhere)
 
 
 def to_make(unit: Unit, making: Making, kind: UnitKind, boards: Boards) -> ToMake:

@@ -10,11 +10,9 @@ from .pieces import Board, Piece
 from .spacing import even_sizes, starts
 from .unit import FRAME_LEAST, Front, ToMake
 
-HINGE_FROM_END = 1000
-HANDLE_FROM_EDGE = 400
 TALL = 12000
-HANDLE_HEIGHT = 10000
-"""Hinges 100 mm from the ends, handles 40 mm in, on tall doors 1 m up. Common practice, no source."""
+"""Doors over 1.2 m have their handle at a height of its own. Usual are hinges 100 mm from the ends, handles
+40 mm in, on tall doors 1 m up; on short doors both come nearer. Common practice, no source."""
 
 HINGES_UP_TO = ((9000, 2), (16000, 3))
 """Two hinges up to 900 mm, three up to 1.6 m, four above. Common practice, no source."""
@@ -106,8 +104,8 @@ def _door(unit: ToMake, n: int, x: int, z: int, width: int, height: int) -> Fron
         width=width,
         height=height,
         hinged=hinged,
-        hinges_at=hinges_at(height if hinged in ("left", "right") else width),
-        handle_at=_handle_at(hinged, width, height),
+        hinges_at=hinges_at(height if hinged in ("left", "right") else width, unit.hinge_from),
+        handle_at=_handle_at(unit, hinged, width, height),
         frame=frame_of(unit, width, height, "door"),
     )
 
@@ -156,21 +154,22 @@ def frame_of(unit: ToMake, width: int, height: int, what: str) -> tuple[int, int
     return unit.strip_width, unit.rail_width
 
 
-def hinges_at(edge: int) -> tuple[int, ...]:
-    """Where the hinges sit along an edge: the outer two near its ends, others evenly between.
+def hinges_at(edge: int, from_end: int = 1000) -> tuple[int, ...]:
+    """Where the hinges sit along an edge: the outer two so far from its ends, others evenly between.
 
-    Source: common practice, none to cite; see HINGE_FROM_END and HINGES_UP_TO.
+    On a short edge they sit a fifth of it from the ends. Source: common practice, none to cite; see
+    HINGES_UP_TO.
     """
     many = next((count for up_to, count in HINGES_UP_TO if edge <= up_to), 4)
-    first = min(HINGE_FROM_END, edge // 5)
+    first = min(from_end, edge // 5)
     return tuple(first + n * (edge - 2 * first) // (many - 1) for n in range(many))
 
 
-def _handle_at(hinged: str, width: int, height: int) -> tuple[int, int]:
-    from_side, from_end = min(HANDLE_FROM_EDGE, width // 4), min(HANDLE_FROM_EDGE, height // 4)
+def _handle_at(unit: ToMake, hinged: str, width: int, height: int) -> tuple[int, int]:
+    from_side, from_end = min(unit.handle_from, width // 4), min(unit.handle_from, height // 4)
     if hinged in ("top", "bottom"):
         return width // 2, from_end if hinged == "top" else height - from_end
-    up = HANDLE_HEIGHT if height > TALL else height - from_end
+    up = min(unit.handle_height, height - from_end) if height > TALL else height - from_end
     return (width - from_side if hinged == "left" else from_side), up
 
 

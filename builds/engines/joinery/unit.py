@@ -16,7 +16,8 @@ class ToMake:
     """A unit with its choices; sizes outside over everything, fronts included.
 
     `fronts` is "none", "plain" or "framed"; with "none" drawers still get their boxes, because the fronts
-    are made elsewhere. `walls` are the faces that meet the van's wall: "back", "left", "right".
+    are made elsewhere. The outer hinges sit `hinge_from` the ends, handles `handle_from` the edges, on tall
+    doors `handle_height` up. `walls` are the faces that meet the van's wall: "back", "left", "right".
     """
 
     kind: str
@@ -44,6 +45,9 @@ class ToMake:
     strip_width: int = 400
     rail_width: int = 400
     scribe: int = 100
+    hinge_from: int = 1000
+    handle_from: int = 400
+    handle_height: int = 10000
     walls: frozenset[str] = frozenset()
 
     @property
@@ -97,6 +101,7 @@ COUNTS = {"bays": (1, 12), "shelves": (0, 12), "doors": (0, 24), "drawers": (0, 
 SIZES = {
     "width": (200, 90000), "depth": (30, 60000), "height": (30, 60000), "plinth": (0, 4000), "gap": (0, 200),
     "drawer_front": (600, 6000), "strip_width": (50, 4000), "rail_width": (50, 4000), "scribe": (0, 1000),
+    "hinge_from": (200, 6000), "handle_from": (100, 6000), "handle_height": (1000, 20000),
 }  # fmt: skip
 
 

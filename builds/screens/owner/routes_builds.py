@@ -15,6 +15,7 @@ from . import (
     ready,
     snags,
     standard_checks,
+    units,
 )
 
 routes = [
@@ -44,6 +45,9 @@ routes = [
         build_facts.installation_out,
         name="installation-out",
     ),
+    # one unit: how it is made, its parts
+    path("builds/<int:build>/unit/<int:unit>/", units.page, name="unit-page"),
+    path("builds/<int:build>/unit/<int:unit>/preview/", units.preview, name="unit-preview"),
     path("builds/<int:build>/record/", build_record.page, name="build-record"),
     path("builds/<int:build>/record/paper/", build_record.file_paper, name="paper-file"),
     path(
