@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -53,14 +54,6 @@ class Bar:
     @property
     def middle(self) -> int:
         return self.y + 8
-
-    @property
-    def text_x(self) -> int:
-        return self.x + 3
-
-    @property
-    def text_y(self) -> int:
-        return self.y + 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -382,10 +375,15 @@ def _deliveries(axis: DayAxis) -> Iterator[tuple[str, date, int | None]]:
 
 
 def _delivery_spots(axis: DayAxis, y: int, names: Mapping[int, str]) -> Iterator[Spot]:
+    """One mark a day, whatever comes on it."""
+    comes: dict[date, list[str]] = defaultdict(list)
     for what, on, build in _deliveries(axis):
         if on in axis.index and (build is None or build in names):
-            words = f"{names.get(build, 'the shop')}: {what}, {day_words(on)}"
-            yield Spot(axis.x_of_day(on) + 1, y + PAD_PX, "delivery", words)
+            comes[on].append(f"{names.get(build, 'the shop')}: {what}")
+    for on, words in comes.items():
+        more = f" and {len(words) - 3} more" if len(words) > 3 else ""
+        title = f"{'; '.join(words[:3])}{more}, {day_words(on)}"
+        yield Spot(axis.x_of_day(on) + 1, y + PAD_PX, "delivery", title)
 
 
 def _short(words: str, width: int) -> str:

@@ -77,6 +77,17 @@ def test_waits_deliveries_and_absences_are_drawn(shop, planned, now):
     assert len(rows["Waits"].stretches) == 1
 
 
+def test_what_comes_on_one_day_is_one_mark(shop, planned, now):
+    for what in ("Sink", "Hob", "Tank", "Pump"):
+        Delivery.objects.create(build=planned, what=what, expected_on=date(2027, 3, 4))
+
+    row = next(r for r in crew_drawing(now, shop=shop, weeks=4).rows if r.name == "Deliveries")
+
+    assert [spot.title for spot in row.spots] == [
+        "Heron: Sink; Heron: Hob; Heron: Tank and 1 more, Thu 4 Mar"
+    ]
+
+
 def test_a_visitors_work_is_drawn_on_the_days_they_are_booked(shop, now):
     """By hand: 12 h of gas work on booked days of 8½ h, Tuesday and Friday: all of one, 3½ h of the other."""
     visitor = cast.make_person("Osric Vane", "gas", is_visitor=True)
