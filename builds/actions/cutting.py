@@ -76,8 +76,13 @@ def list_of(material: Material, builds: Sequence[Build], *, but: Iterable[int] =
     try:
         offcuts = free_offcuts(material, but=but)
         found = cutting_list(material, parts, cut_already(builds), offcuts, shop, done=units_cut(builds))
-    except (NoSheetSize, CuttingError) as error:
+    except NoSheetSize as error:
         raise Refused(str(error)) from None
+    except CuttingError as error:
+        words = f"{material.name} can’t be cut: {error.reason}."
+        if error.field == "trim":
+            words += " Trim less off its edges, or use a larger sheet."
+        raise Refused(words) from None
     return found if found.parts else None
 
 

@@ -160,20 +160,24 @@ def _order(asked: Asked, owner: User, at: At, today: date) -> None:
     if asked.came is None:
         return
     came_at, short = at(asked.came), asked.short or {}
-    came = {}
+    whole, part = {}, {}
     for line in order.lines.select_related("material"):
         good, damaged = short.get(line.material.key, (line.packs, 0))
         good = min(good, line.packs)
-        came[line.pk] = Came(good, min(damaged, line.packs - good))
-    book_in(
-        order=order,
-        came=came,
-        came_on=came_at.date(),
-        rest_on=today + timedelta(days=asked.rest) if short else None,
-        note="One was broken at a corner" if short else "",
-        now=came_at,
-        by=owner,
-    )
+        found = Came(good, min(damaged, line.packs - good))
+        (part if line.material.key in short else whole)[line.pk] = found
+    rest_on = today + timedelta(days=asked.rest) if short else None
+    for came, note in ((whole, ""), (part, "one dented, the rest is to follow")):
+        if came:
+            book_in(
+                order=order,
+                came=came,
+                came_on=came_at.date(),
+                rest_on=rest_on,
+                note=note,
+                now=came_at,
+                by=owner,
+            )
     arrived = Delivery.objects.filter(line__order=order, on_shelf_on=None).exclude(arrived_on=None)
     for row in arrived.exclude(build=None):
         put_on_shelf(delivery=row, on=came_at.date(), now=came_at, by=owner)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
 from builds.engines.material.reckoning import board_mass_kg, with_waste
 from builds.models import Material, Need
@@ -63,13 +63,16 @@ class Lines:
 
 
 def need_lines(builds: Sequence[int], times: OpeningTimes) -> Lines:
-    """Every need of `builds`; five queries. Boards that are laid out count by their sheets.
+    """Every need of `builds`; six queries. Boards that are laid out count by their sheets.
 
     What covers them is shared out over all builds in the plan, so that each page counts the stock alike.
     """
     chosen = set(builds)
-    rows = Need.objects.filter(Q(build__in=chosen) | Q(build__status="agreed")).select_related(
-        "build", "unit", "installation", "task__planned", "material__supplier"
+    bought = Prefetch("material", Material.objects.select_related("supplier"))
+    rows = (
+        Need.objects.filter(Q(build__in=chosen) | Q(build__status="agreed"))
+        .select_related("build", "unit", "installation", "task__planned")
+        .prefetch_related(bought)
     )
     dated = sorted(((_first_use(row, times), row) for row in rows), key=_in_order)
     coverage, laid = Coverage(), by_layout([row for _, row in dated if row.material.form == "sheet"])

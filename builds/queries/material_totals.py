@@ -292,7 +292,10 @@ def _stock_words(material: Material, stock: StockFigures, top_up: Decimal) -> st
 
 
 def _total(needs: Sequence[NeedLine], field: str, unit: str) -> Decimal:
-    return total([quantity(getattr(need, field), need.material.unit) for need in needs], unit).magnitude
+    sums: dict[str, Decimal] = defaultdict(Decimal)
+    for need in needs:
+        sums[need.material.unit] += getattr(need, field)
+    return total([quantity(value, of) for of, value in sums.items()], unit).magnitude
 
 
 def _waste(needs: Sequence[NeedLine]) -> str:

@@ -330,7 +330,7 @@ def _part(part: Delivery, unit: str, today: date) -> Part:
         arrived_on=part.arrived_on,
         on_shelf_on=part.on_shelf_on,
         days_late=0 if part.arrived_on else max(0, (today - part.expected_on).days),
-        tasks=tuple(task.name for task in part.tasks.all()),
+        tasks=tuple(dict.fromkeys(task.name for task in part.tasks.all())),
     )
 
 

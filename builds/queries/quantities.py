@@ -12,6 +12,8 @@ ureg.define("piece = []")
 
 Quantity = pint.Quantity
 
+ML_OF_A_LITRE = ureg.Quantity(Decimal(1), "litre").to("ml").magnitude
+
 TYPED = re.compile(r"^\s*([0-9]+(?:[.,][0-9]+)?)\s*([a-zA-Z²³]*[23]?)\s*$")
 TYPED_UNITS = {
     "mm": "mm", "cm": "cm", "m": "m", "mm²": "mm**2", "cm²": "cm**2", "m²": "m**2", "m2": "m**2",
@@ -70,7 +72,7 @@ def total(quantities: list[Quantity], unit: str) -> Quantity:
 def in_words(value: Decimal, unit: str) -> str:
     """A quantity as it is read: "12.4 m²", "3", "750 ml"."""
     if unit == "litre" and 0 < abs(value) < 1:
-        value, unit = ureg.Quantity(value, unit).to("ml").magnitude, "ml"
+        value, unit = value * ML_OF_A_LITRE, "ml"
     places = Decimal("0.01") if abs(value) < 10 else Decimal("0.1")
     if unit in ("ml", "piece"):
         places = Decimal(1)

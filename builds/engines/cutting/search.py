@@ -15,8 +15,8 @@ from .blocks import Block, Board, fits
 from .boxes import Box
 from .filling import Sheet, lay_best
 
-BLINK = 0.02
-MEMORY = 60
+BLINK = 0.01
+MEMORY = 30
 
 
 @dataclass(frozen=True)

@@ -118,11 +118,13 @@ def reckon(request: HttpRequest, build: int) -> HttpResponse:
 
 
 def _show(request: HttpRequest, found: Build, *, form: NeedForm | None = None, status: int = 200):
+    form = form or NeedForm(build=found, initial={"token": uuid.uuid4()})
+    form.fields["material"].choices = list(iter(form.fields["material"].choices))  # else asked for twice
     context = {
         "build": found,
         "ways": ways_of_build(found, "owner:build-material"),
         "totals": material_totals([found], timezone.now(), shop=request.shop),
-        "form": form or NeedForm(build=found, initial={"token": uuid.uuid4()}),
+        "form": form,
     }
     return render(request, "owner/material/build.html", context, status=status)
 
