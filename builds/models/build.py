@@ -110,7 +110,7 @@ class Build(models.Model):
     objects = BuildQuerySet.as_manager()
 
     class Meta:
-        ordering = ["arrives_on", "id"]
+        ordering = [models.F("arrives_on").asc(nulls_last=True), "id"]
         constraints = [
             models.CheckConstraint(
                 condition=Q(promised_on=None) | Q(arrives_on=None) | Q(promised_on__gt=F("arrives_on")),

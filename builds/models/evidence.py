@@ -171,7 +171,7 @@ class Snag(models.Model):
     )
 
     class Meta:
-        ordering = ["put_right_at", "-at"]
+        ordering = [models.F("put_right_at").asc(nulls_first=True), "-at", "-id"]
 
     def __str__(self) -> str:
         return self.text[:60]

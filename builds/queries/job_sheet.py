@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from builds.engines.floor.readiness import hindrances, wait_ends
 from builds.models import Build, Caution, Delivery, FloorEvent, Link, Person, Photo, Shop, Task
@@ -86,7 +86,9 @@ def job_sheet(person: int, now: datetime, *, shop: Shop | None = None) -> JobShe
         ),
         doings=doings,
         vans=tuple(
-            Build.objects.filter(status="agreed").order_by("arrives_on", "pk").values_list("pk", "name")
+            Build.objects.filter(status="agreed")
+            .order_by(F("arrives_on").asc(nulls_last=True), "pk")
+            .values_list("pk", "name")
         ),
     )
     return sheet_tag(sheet)

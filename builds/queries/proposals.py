@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from django.db.models import F
+
 from builds.models import Build, Person, Proposal, Shop, ToldRow
 from builds.queries.forecast import open_days_after
 from builds.queries.opening import OpeningTimes, opening_times
@@ -145,7 +147,8 @@ def _time_words(seconds: float) -> str:
 def _vans(changes: dict[str, Any], times: OpeningTimes) -> tuple[VanChange, ...]:
     handovers = changes.get("handovers", {})
     found = []
-    for build in Build.objects.filter(pk__in=[int(b) for b in handovers]).order_by("promised_on", "name"):
+    builds = Build.objects.filter(pk__in=[int(b) for b in handovers])
+    for build in builds.order_by(F("promised_on").asc(nulls_last=True), "name"):
         before, after = (day_of(text, times) for text in handovers[str(build.pk)])
         if before == after:
             continue

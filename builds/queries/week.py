@@ -172,14 +172,15 @@ def _open_ends() -> list[OpenEnd]:
             on=Cast(day, DateField()),
             van=Cast("build_id", IntegerField()),
             of=supplier,
-        ).values_list("kind", "words", "on", "van", "of")
+        ).values_list("kind", "words", "on", "van", "of", "pk")
 
     nobody = Value("", CharField())
     by = Coalesce(Cast("supplier__name", CharField(max_length=200)), nobody)
     shelf = rows(deliveries.exclude(arrived_on=None), "shelf", "arrived_on", by)
     awaited = rows(deliveries.filter(arrived_on=None), "delivery", "expected_on", by)
     found = awaited.union(shelf, rows(decisions, "decision", "needed_by", nobody), all=True)
-    return sorted((OpenEnd(*row) for row in found), key=lambda row: row.on)
+    in_order = sorted(found, key=lambda row: (row[2], row[0], row[-1]))
+    return [OpenEnd(*row[:-1]) for row in in_order]
 
 
 def _van(
