@@ -7,22 +7,35 @@ disk.
 
 from __future__ import annotations
 
+import shutil
 import time
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from builds.actions import tablets
-from builds.models import FloorEvent, Note, Photo, PlanRow, Snag, Task
+from builds.actions import floor, tablets
+from builds.actions.planning import planned_by_hand
+from builds.models import Link, Person, Photo, PlanRow, Tablet, Task
 from tests import cast
-from tests.machine import Machine
+from tests.machine import ROOT, Machine
 
-from .floor_device import SENT_WITHIN_MS, Device, arrived
+from .floor_device import SENT_WITHIN_MS, Device, arrived, from_tablets
 from .wire import Wire
 
-TASKS = ("line-ceiling", "line-walls", "fit-bed", "fit-kitchen", "fit-door-cards", "fit-shelf")
+WORK = ("line-ceiling", "line-walls", "fit-bed", "fit-kitchen", "fit-overhead", "fit-wardrobe", "fit-table")
+WORK += ("fit-door-cards", "fit-shelf", "fit-trim")
+PHOTOS = (1, 3, 4, 7, 9)
+SHUT_OUT = "waiting to be sent. This tablet is not paired: ask the owner"
+AN_HOUR_FAST = """
+const Right = Date;
+Date = class extends Right {
+  constructor(...given) { super(...(given.length ? given : [Right.now() + 3600000])); }
+  static now() { return Right.now() + 3600000; }
+};
+"""
 
 
 @pytest.fixture(scope="module")
@@ -41,21 +54,20 @@ def people(in_the_shop):
 
 @pytest.fixture
 def tasks(people):
-    """Six tasks for today, three on the sheet of each."""
-    return make_tasks(TASKS, people)
-
-
-def make_tasks(keys, people) -> list[Task]:
+    """Ten tasks for today, five on the sheet of each."""
     now = timezone.now()
-    today = now.date()
-    build = cast.make_build(arrives_on=today - timedelta(days=9), promised_on=today + timedelta(days=90))
-    made = [cast.make_task(build, key, hours=3) for key in keys]
+    day = now.date()
+    build = cast.make_build(arrives_on=day - timedelta(days=9), promised_on=day + timedelta(days=90))
+    made = [cast.make_task(build, key, hours=3) for key in WORK]
     for n, task in enumerate(made):
-        who = people[0] if n < len(made) / 2 else people[1]
-        finish = now + timedelta(hours=3)
-        reason = {"code": "now"}
-        PlanRow.objects.create(task=task, start=now, finish=finish, fitters=[who.pk], reason=reason)
+        plan(task, people[n // 5])
     return made
+
+
+def plan(task: Task, person: Person) -> None:
+    now, reason = timezone.now(), {"code": "now"}
+    finish = now + timedelta(hours=3)
+    PlanRow.objects.create(task=task, start=now, finish=finish, fitters=[person.pk], reason=reason)
 
 
 @pytest.fixture
@@ -73,76 +85,251 @@ def wire(machine):
 
 
 @pytest.fixture
-def device(playwright, tmp_path, wire, people):
+def device(browser, wire, people):
     """A paired tablet that has everybody's pages, and then loses its network."""
-    return paired(Device(playwright, tmp_path / "profile", wire.url), wire, people)
+    found = Device(browser, wire.url)
+    pair(found, wire, people)
+    yield found
+    found.close()
 
 
-def paired(device: Device, wire: Wire, people):
+def pair(device: Device, wire: Wire, people) -> None:
     device.open()
-    device.pair(new_code())
+    device.pair(tablets.add_tablet(name="Bench", now=timezone.now(), by=cast.make_owner())[1])
     device.keep_pages(*people)
     wire.cut()
-    return device
 
 
-def new_code() -> str:
-    now = timezone.now()
-    return tablets.add_tablet(name=f"Bench {time.monotonic_ns()}", now=now, by=cast.make_owner())[1]
-
-
-def work_without_network(device: Device, people, tasks) -> None:
-    """Twelve things, two photos among them, by two people on one tablet."""
-    wren, sable = people
-    device.tap(wren)
-    device.press("start", tasks[0])
-    device.press("note", tasks[0], "Felt is short by a metre")
-    device.press("note", tasks[0], "Felt found behind the rack")
-    device.press("photo", tasks[0], "behind the lining")
-    device.press("tick", tasks[0], "2.5")
-    device.press("stop", tasks[1], "Place is taken")
-    device.tap(sable)
-    device.press("start", tasks[3])
-    device.press("snag", tasks[3], "Scratch by the step")
-    device.press("photo", tasks[3], "kitchen, left")
-    device.press("half", tasks[3], "4")
-    device.press("tick", tasks[4], "1")
-    device.tap(wren)
-    device.press("tick", tasks[2], "3")
+def until(is_so: Callable[[], bool], within_s: float = 30) -> None:
+    end = time.monotonic() + within_s
+    while not is_so():
+        assert time.monotonic() < end, "it did not come to that"
+        time.sleep(0.01)
 
 
 def assert_all_arrived(device: Device) -> None:
-    """Once, in order, by whom it was; and nothing refused or out of the tablet's own order."""
+    """Once, in order, by whom it was, when it was; and nothing refused or out of the tablet's own order."""
     assert arrived() == device.done
-    events = list(FloorEvent.objects.all())
-    assert {e.outcome for e in events} <= {"kept"}
+    events = list(from_tablets().order_by("pk"))
+    assert {e.outcome for e in events} == {"kept"}
     assert [e.sequence for e in events] == sorted({e.sequence for e in events})
     assert [e.happened_at for e in events] == sorted(e.happened_at for e in events)
+    apart = [abs(e.happened_at - at) for e, at in zip(events, device.pressed_at, strict=True)]
+    assert max(apart) < timedelta(seconds=20)
 
 
-def test_a_day_without_network_a_reload_and_a_closed_browser(device, wire, people, tasks):
-    work_without_network(device, people, tasks)
-    device.page.reload()
-    device.says("12 waiting to be sent")
-    waits = device.page.locator("#queue-list > li")
-    expect(waits.first).to_be_hidden()
+def a_few_things(device: Device, people, tasks) -> None:
+    """Five things by two people, a photo among them."""
+    device.tap(people[0])
+    device.press("start", tasks[0])
+    device.press("photo", tasks[0], "behind the lining")
+    device.press("tick", tasks[0], "2.5")
+    device.tap(people[1])
+    device.press("note", tasks[5], "Felt is short by a metre")
+    device.press("stop", tasks[5], "Place is taken")
+
+
+def a_long_day(device: Device, n: int, task: Task) -> None:
+    """Five or six things to one task."""
+    device.press("start", task)
+    device.press("note", task, f"Note {n}")
+    if n in PHOTOS:
+        device.press("photo", task, f"behind {n}")
+    device.press("snag", task, f"Snag {n}")
+    device.press("stop", task, "Place is taken") if n % 3 else device.press("half", task, "4")
+    device.press("tick", task, f"{n + 1}")
+
+
+@pytest.fixture
+def earlier(people, tasks):
+    """What was done with network before: a task that dries, and one that Sable stopped."""
+    wren, sable = people
+    now = timezone.now()
+    glued = cast.make_task(tasks[0].build, "glue-up")
+    fitted = cast.make_task(tasks[0].build, "fit-frame", after=((glued, 24 * 60),))
+    plan(fitted, wren)
+    with planned_by_hand():
+        floor.tick_task(task=glued, hours="1", by=floor.By(person=wren), now=now - timedelta(hours=30))
+        floor.stop_task(task=tasks[5], reason="place is taken", by=floor.By(person=sable), now=now)
+    assert Link.objects.get().after == fitted
+    return fitted
+
+
+@pytest.fixture
+def fast(browser, tmp_path, earlier, wire, people):
+    """A tablet with a browser that can be closed, and a clock an hour fast."""
+    found = Device(browser, wire.url, tmp_path / "profile", AN_HOUR_FAST)
+    pair(found, wire, people)
+    yield found
+    found.close()
+
+
+def assert_each_is_shown(device: Device) -> None:
+    """Folded away, so that it covers nothing; one by one when they are asked for."""
+    lines = device.page.locator("#queue-list > li")
+    expect(lines.first).to_be_hidden()
     device.page.get_by_role("button", name="Show them").click()
-    expect(waits.first).to_contain_text("Start Line ceiling")
-    device.close()
-    device.open(f"/floor/{people[1].pk}/")
-    device.says("12 waiting to be sent")
-    assert not FloorEvent.objects.exists()
+    expect(lines.first).to_be_visible()
+    words = lines.all_inner_texts()
+    assert len(words) == len(device.done)
+    assert all("waits to be sent" in line for line in words)
+    assert "Start Line ceiling" in words[1]
 
-    wire.mend()
-    device.says("All sent", SENT_WITHIN_MS)
+
+def test_a_long_day_without_network_with_everything_that_can_break(
+    earlier, fast, wire, machine, people, tasks
+):
+    device, (wren, sable) = fast, people
+    device.tap(wren)
+    device.press("wet", earlier, "4")
+    for n, task in enumerate(tasks[:3]):
+        a_long_day(device, n, task)
+    device.page.reload()
+    device.says(f"{len(device.done)} waiting to be sent")
+    assert_each_is_shown(device)
+    for n, task in enumerate(tasks[3:5], start=3):
+        a_long_day(device, n, task)
     device.close()
+    device.open(f"/floor/{sable.pk}/")
+    device.says(f"{len(device.done)} waiting to be sent")
+    device.press("undo", tasks[5])
+    for verb in ("note", "snag", "note"):
+        device.press(verb, tasks[5], f"A {verb}")
+    for n, task in enumerate(tasks[6:], start=6):
+        a_long_day(device, n, task)
+    assert len(device.done) == 50 + len(PHOTOS)
+    assert arrived() == []
+
+    wire.loses = 2
+    wire.mend()
+    for lost in (1, 2):
+        device.notices_network()
+        until(lambda lost=lost: wire.lost == lost)
+    device.notices_network()
+    until(lambda: from_tablets().count() >= 20)
+    machine.kill()
+    before = arrived()
+    assert len(before) < len(device.done)
+    assert before == device.done[: len(before)]
+    machine.start()
+    device.page.reload()
+    device.says("All sent", SENT_WITHIN_MS)
 
     assert_all_arrived(device)
-    assert [n.text for n in Note.objects.order_by("pk")] == [
-        "Felt is short by a metre",
-        "Felt found behind the rack",
-    ]
-    assert Snag.objects.get().text == "Scratch by the step"
-    assert {p.behind for p in Photo.objects.all()} == {"behind the lining", "kitchen, left"}
+    hour = 3_600_000
+    assert all(abs(e.offset_ms + hour) < 20_000 for e in from_tablets())
+    assert all(e.device_at - e.happened_at > timedelta(minutes=59) for e in from_tablets())
+    assert sorted(Photo.objects.values_list("behind", flat=True)) == [f"behind {n}" for n in PHOTOS]
     assert all(max(p.width_px, p.height_px) == 1600 for p in Photo.objects.all())
-    assert Task.objects.get(key="line-ceiling").state == "done"
+    assert set(Task.objects.filter(key__in=WORK, state="done")) == {*tasks[:5], *tasks[6:]}
+    assert Task.objects.get(pk=tasks[5].pk).state == "to do"
+
+
+@pytest.mark.parametrize("how", ["the cookies ran out", "the key was given to another device"])
+def test_a_tablet_that_is_shut_out_keeps_everything_until_it_is_paired_again(
+    how, device, wire, people, tasks, client
+):
+    a_few_things(device, people, tasks)
+    owner, now = cast.make_owner("heron"), timezone.now()
+    tablet = Tablet.objects.get()
+    if how == "the cookies ran out":
+        device.context.clear_cookies()
+    else:
+        _, code = tablets.pair_again(tablet=tablet, now=now, by=owner)
+        client.post("/floor/pair/", {"code": code})
+    wire.mend()
+    device.notices_network()
+    device.says(f"5 {SHUT_OUT}")
+    assert arrived() == []
+
+    _, code = tablets.pair_again(tablet=tablet, now=now, by=owner)
+    device.pair(code)
+    device.says("All sent", SENT_WITHIN_MS)
+
+    assert_all_arrived(device)
+    assert set(from_tablets().values_list("tablet__name", flat=True)) == {"Bench"}
+
+
+def test_a_form_token_that_is_good_no_more_in_mid_flush_loses_nothing(device, wire, people, tasks):
+    a_few_things(device, people, tasks)
+
+    def forget_token(route):
+        device.context.clear_cookies(name="csrftoken")
+        route.continue_()
+
+    device.page.route("**/note/", forget_token)
+    wire.mend()
+    device.notices_network()
+    until(lambda: from_tablets().count() == 3)
+    device.page.unroute_all()
+    device.page.reload()
+    device.says("All sent", SENT_WITHIN_MS)
+
+    assert_all_arrived(device)
+
+
+def test_two_tabs_that_send_at_once_send_everything_once(device, wire, people, tasks):
+    device.tap(people[0])
+    other = device.another_tab()
+    other.tap(people[1])
+    for n, task in enumerate((tasks[0], tasks[5], tasks[1], tasks[6])):
+        front = other if n % 2 else device
+        front.page.bring_to_front()
+        front.says(f"{n} waiting to be sent" if n else "All sent")
+        front.press("note", task, f"Note {n}")
+    wire.mend()
+    before = wire.posts
+
+    device.notices_network()
+    other.notices_network()
+    device.says("All sent", SENT_WITHIN_MS)
+    other.says("All sent", SENT_WITHIN_MS)
+
+    assert_all_arrived(device)
+    assert wire.posts - before == 4
+
+
+@pytest.fixture
+def newer(machine, tmp_path):
+    """The next version of the app on the machine: other scripts, another service worker."""
+    root = tmp_path / "next"
+    for part in ("builds", "workshop", "static", "templates"):
+        shutil.copytree(ROOT / part, root / part, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "manage.py", root)
+    for path in ("static/js/lib/queue.js", "templates/floor/service-worker.js"):
+        (root / path).write_text((root / path).read_text().replace("All sent", "All is sent") + "/* next */")
+    found = Machine(tmp_path / "next-var", root)
+    found.collect_static()
+    found.start()
+    yield found
+    found.kill()
+
+
+def until_new(device: Device) -> None:
+    """Loads the page until the next version is in it: one that comes late is shown as it was kept."""
+    shown = device.page.locator("#queue-state")
+
+    def is_new() -> bool:
+        device.page.reload()
+        until(lambda: shown.inner_text().endswith("sent"))
+        return shown.inner_text() == "All is sent"
+
+    until(is_new)
+
+
+def test_an_app_that_is_updated_takes_what_waits_from_the_one_before(device, wire, people, tasks, newer):
+    a_few_things(device, people, tasks)
+    wire.to = newer.port
+    wire.mend()
+
+    until_new(device)
+    assert_all_arrived(device)
+    device.keep_pages(*people)
+    wire.cut()
+
+    device.tap(people[1])
+    device.press("tick", tasks[6], "1")
+    wire.mend()
+    device.page.reload()
+    device.says("All is sent", SENT_WITHIN_MS)
+    assert_all_arrived(device)

@@ -13,7 +13,8 @@ import threading
 class Wire:
     """Listens on a port of its own and passes on to `to`, a port of this machine.
 
-    `is_cut` closes what comes in, `loses` is how many answers to a POST are lost after the machine gave them.
+    `is_cut` closes what comes in, `loses` is how many answers to a POST are lost after the machine gave them;
+    `lost` and `posts` count.
     """
 
     def __init__(self, to: int) -> None:
@@ -21,6 +22,7 @@ class Wire:
         self.is_cut = False
         self.loses = 0
         self.lost = 0
+        self.posts = 0
         self._open: set[socket.socket] = set()
         self._listens = socket.create_server(("127.0.0.1", 0), backlog=64)
         self.port: int = self._listens.getsockname()[1]
@@ -74,6 +76,7 @@ class Wire:
             while data := near.recv(65536):
                 if data.split(b" ", 1)[0] in (b"GET", b"POST", b"HEAD"):
                     asked[0] = data[:4]
+                    self.posts += data.startswith(b"POST")
                 far.sendall(data)
         _close(far)
 

@@ -80,7 +80,7 @@ async function flush() {
   window.clearTimeout(timer);
   let answered = 0;
   try {
-    const act = () => sendAll(bar.dataset.stateUrl);
+    const act = () => sendAll(bar.dataset.stateUrl, showAll);
     const result = await (navigator.locks ? navigator.locks.request("floor-flush", act) : act());
     ({ answered, isShutOut } = result);
     failures = result.isDone ? 0 : failures + 1;
@@ -126,13 +126,14 @@ function begin() {
   window.addEventListener("htmx:sendError", notSent, true);
   window.addEventListener("htmx:timeout", notSent, true);
   document.addEventListener("htmx:afterSettle", showAll);
+  store.whenOthersChange(showAll);
   window.addEventListener("online", flush);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && flush());
   navigator.serviceWorker?.register("/service-worker.js", { scope: "/" });
   navigator.storage?.persist?.();
   foldOnPress(showAll);
   keepPagesFresh(bar.dataset.namesUrl);
-  flush();
+  showAll().finally(flush);
 }
 
 if (bar && "indexedDB" in window) {

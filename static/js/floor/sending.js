@@ -33,9 +33,9 @@ async function send(entry, token) {
 
 /*
  * Sends until nothing waits or one can't be sent; gives how many were answered for, whether all were, and whether
- * the tablet is shut out. An entry leaves the queue only with the shop's answer in hand.
+ * the tablet is shut out. An entry leaves the queue only with the shop's answer in hand; `afterEach` runs then.
  */
-export async function sendAll(stateUrl) {
+export async function sendAll(stateUrl, afterEach) {
   const result = { answered: 0, isShutOut: false, isDone: false };
   let token = null;
   for (let entry = nextToSend(await store.all()); entry; entry = nextToSend(await store.all())) {
@@ -55,6 +55,7 @@ export async function sendAll(stateUrl) {
       return { ...result, isShutOut: what === "pair" };
     }
     result.answered += 1;
+    await afterEach();
   }
   return { ...result, isDone: true };
 }

@@ -25,7 +25,20 @@ async function within(mode, act) {
   }
 }
 
-export const add = (entry) => within("readwrite", (queue) => queue.add(entry));
-export const change = (entry) => within("readwrite", (queue) => queue.put(entry));
-export const forget = (number) => within("readwrite", (queue) => queue.delete(number));
+/* Another tab of the tablet hears of every change, so that it says the same and queues behind it. */
+const tabs = new BroadcastChannel("floor-queue");
+
+export function whenOthersChange(act) {
+  tabs.addEventListener("message", act);
+}
+
+async function changed(act) {
+  const result = await within("readwrite", act);
+  tabs.postMessage("changed");
+  return result;
+}
+
+export const add = (entry) => changed((queue) => queue.add(entry));
+export const change = (entry) => changed((queue) => queue.put(entry));
+export const forget = (number) => changed((queue) => queue.delete(number));
 export const all = () => within("readonly", (queue) => queue.getAll());
