@@ -18,9 +18,9 @@ from playwright.sync_api import expect
 
 from builds.actions import floor, tablets
 from builds.actions.planning import planned_by_hand
+from builds.management.measuring.machine import ROOT, Machine
 from builds.models import Link, Person, Photo, PlanRow, Tablet, Task
 from tests import cast
-from tests.machine import ROOT, Machine
 
 from .floor_device import SENT_WITHIN_MS, Device, arrived, from_tablets
 from .wire import Wire
@@ -294,7 +294,7 @@ def newer(machine, tmp_path):
     """The next version of the app on the machine: other scripts, another service worker."""
     root = tmp_path / "next"
     for part in ("builds", "workshop", "static", "templates"):
-        shutil.copytree(ROOT / part, root / part, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(ROOT / part, root / part)
     shutil.copy(ROOT / "manage.py", root)
     for path in ("static/js/lib/queue.js", "templates/floor/service-worker.js"):
         (root / path).write_text((root / path).read_text().replace("All sent", "All is sent") + "/* next */")

@@ -13,12 +13,14 @@ from django.core.management import BaseCommand, CommandError, call_command
 from builds.exchange.problem_files import UnreadableProblem
 from builds.management.measuring.cutting import measure_cutting
 from builds.management.measuring.figures import table
+from builds.management.measuring.floor import measure_floor
 from builds.management.measuring.pages import measure_pages
 from builds.management.measuring.planning import measure_planning
 from builds.management.measuring.projects import SECONDS, project_line
 
 PARTS = {
     "pages": ("The app", measure_pages),
+    "floor": ("The floor", measure_floor),
     "planning": ("Plans", measure_planning),
     "cutting": ("Sheets and lengths", measure_cutting),
 }

@@ -53,12 +53,12 @@ def measure_pages(*, whole: bool = False) -> Iterator[Figure]:
     yield Figure("a table of 60 rows", bare["table"], "ms")
     yield Figure("an empty PDF", bare["pdf"], "ms")
     for vans in (5, 20):
-        with _own_database():
+        with own_database():
             yield from _with_vans(vans, bare)
 
 
 def _bare_floor() -> dict[str, float]:
-    with _own_database():
+    with own_database():
         client = Client()
         rows = engines["django"].from_string(
             "<table>{% for r in rows %}<tr><td>{{ r.0 }}</td><td>{{ r.1 }}</td></tr>{% endfor %}</table>"
@@ -72,7 +72,7 @@ def _bare_floor() -> dict[str, float]:
 
 
 @contextmanager
-def _own_database() -> Iterator[None]:
+def own_database() -> Iterator[None]:
     """A new database on disk with the shop's own settings, dropped afterwards."""
     with tempfile.TemporaryDirectory() as folder, override_settings(MEDIA_ROOT=Path(folder) / "media"):
         before = connection.settings_dict["NAME"]

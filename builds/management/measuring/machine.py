@@ -1,6 +1,6 @@
-"""Benchweek as it runs in a shop: a production server in processes of its own, that a test may kill.
+"""Benchweek as it runs in a shop: a production server in processes of its own, that a proof may kill.
 
-It works on the database file of the test that starts it, so that the test sees every row it wrote.
+It works on the database of whoever starts it, so that they see every row it wrote.
 """
 
 from __future__ import annotations
@@ -18,16 +18,22 @@ from pathlib import Path
 from django.conf import settings
 from django.db import connection
 
+from builds.management.commands.serve import WORKER
+
 ROOT = Path(settings.BASE_DIR)
 
 
 class Machine:
-    """`var` is a folder of its own for static files and photos; `root` is the app's source."""
+    """`var` is a folder of its own for static files and photos; `root` is the app's source.
 
-    def __init__(self, var: Path, root: Path = ROOT, *, workers: int = 2) -> None:
-        self.var, self.root, self.workers = var, root, workers
+    With `plans` the worker that makes new plans runs beside the server.
+    """
+
+    def __init__(self, var: Path, root: Path = ROOT, *, plans: bool = False) -> None:
+        self.var, self.root, self.plans = var, root, plans
         self.port = free_port()
         self._run: subprocess.Popen | None = None
+        self._worker: subprocess.Popen | None = None
 
     @property
     def url(self) -> str:
@@ -41,10 +47,12 @@ class Machine:
         """Starts the server and waits until it answers."""
         command = [
             *[sys.executable, "-m", "gunicorn", "workshop.wsgi:application"],
-            *["--bind", f"127.0.0.1:{self.port}", "--workers", str(self.workers), "--threads", "4"],
+            *["--bind", f"127.0.0.1:{self.port}", "--workers", "2", "--threads", "4"],
             *["--log-level", "error", "--timeout", "60"],
         ]
-        self._run = subprocess.Popen(command, cwd=self.root, env=self._env(), start_new_session=True)
+        self._run = self._begin(command)
+        if self.plans:
+            self._worker = self._begin([sys.executable, "manage.py", *WORKER], stderr=subprocess.DEVNULL)
         until = time.monotonic() + 30
         while not self._answers():
             assert time.monotonic() < until, "the server does not answer"
@@ -53,15 +61,18 @@ class Machine:
 
     def kill(self) -> None:
         """SIGKILL to the server and all its workers at once: nobody gets to finish anything."""
-        if self._run is not None:
+        for run in filter(None, (self._run, self._worker)):
             with contextlib.suppress(ProcessLookupError):
-                os.killpg(self._run.pid, signal.SIGKILL)
-            self._run.wait()
-            self._run = None
+                os.killpg(run.pid, signal.SIGKILL)
+            run.wait()
+        self._run = self._worker = None
 
     def collect_static(self) -> None:
         line = [sys.executable, "manage.py", "collectstatic", "--noinput", "-i", "ext", "-v", "0"]
         subprocess.run(line, cwd=self.root, env=self._env(), check=True)
+
+    def _begin(self, command: list[str], **more) -> subprocess.Popen:
+        return subprocess.Popen(command, cwd=self.root, env=self._env(), start_new_session=True, **more)
 
     def _answers(self) -> bool:
         try:
@@ -81,7 +92,7 @@ class Machine:
 
 
 def database_url() -> str:
-    """The address of the database that this test run works on."""
+    """The address of the database that this process works on."""
     known = connection.settings_dict
     if connection.vendor == "sqlite":
         return f"sqlite:///{known['NAME']}"
