@@ -233,6 +233,8 @@ def _flag_overtaken(event: FloorEvent, task: Task) -> None:
     if task.removed_at is not None:
         merged = f"it was merged into “{task.merged_into}”" if task.merged_into else "it was taken out"
         _to_settle(event, f"this work is not in the plan any more: {merged}")
+    elif event.device_at is not None and task.build.status != "agreed":
+        _to_settle(event, f"{task.build} was {task.build.get_status_display()} in the meantime")
     elif event.verb in FINISHES and task.changed_at and event.happened_at < task.changed_at:
         _to_settle(event, "the owner changed this work in the meantime")
     elif event.person and event.person.left_on and event.happened_at.date() > event.person.left_on:

@@ -36,7 +36,7 @@ UNTIL_SAID = """async ([words, withinMs]) => {
   return true;
 }"""
 ONLINE = "() => void window.dispatchEvent(new Event('online'))"
-SAID = {"half": "half a day left", "wet": "not yet dry"}
+SAID = {"half": "half a day left", "wet": "not yet dry", "cut": "sheet cut"}
 """What the shop calls it, where that is another word."""
 
 
@@ -135,6 +135,10 @@ class Device:
     def _wet(self, pk: int, typed: str) -> None:
         wait = Task.objects.get(pk=pk).links_in.get().pk
         self._more("not-yet", wait, lambda form: form.get_by_role("button", name=f"{typed} h").click())
+
+    def _cut(self, pk: int, typed: str) -> None:
+        self.page.locator(f"#task-{pk} [id^=cut-hours-]").first.fill(typed)
+        self.page.locator(f"#task-{pk} button[id^=cut-]").first.click()
 
     def _undo(self, pk: int, typed: str) -> None:
         self.page.locator("#undo-last").click()

@@ -17,9 +17,10 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from builds.actions import floor, tablets
+from builds.actions.cutting import lay_out
 from builds.actions.planning import planned_by_hand
 from builds.management.measuring.machine import ROOT, Machine
-from builds.models import Link, Person, Photo, PlanRow, Tablet, Task
+from builds.models import CutSheet, Delivery, Link, Person, Photo, PlanRow, Tablet, Task
 from tests import cast
 
 from .floor_device import SENT_WITHIN_MS, Device, arrived, from_tablets
@@ -152,11 +153,27 @@ def earlier(people, tasks):
         floor.tick_task(task=glued, hours="1", by=floor.By(person=wren), now=now - timedelta(hours=30))
         floor.stop_task(task=tasks[5], reason="place is taken", by=floor.By(person=sable), now=now)
     assert Link.objects.get().after == fitted
+    ply = Delivery.objects.create(build=fitted.build, what="Curved ply", expected_on=now.date())
+    ply.tasks.add(tasks[0])
     return fitted
 
 
 @pytest.fixture
-def fast(browser, tmp_path, earlier, wire, people):
+def cutting(people, tasks):
+    """Cutting with a sheet laid out, on Sable's sheet."""
+    unit = cast.make_unit(tasks[0].build)
+    cast.make_part(unit, cast.make_board(), "Side", 2000, 585, count=3)
+    found = cast.make_task(
+        unit.build, "cut-parts", unit=unit, standard="cut", place_id="bench", needs_van=False
+    )
+    plan(found, people[1])
+    with planned_by_hand():
+        lay_out(builds=[unit.build], now=timezone.now(), by=None)
+    return found
+
+
+@pytest.fixture
+def fast(browser, tmp_path, earlier, cutting, wire, people):
     """A tablet with a browser that can be closed, and a clock an hour fast."""
     found = Device(browser, wire.url, tmp_path / "profile", AN_HOUR_FAST)
     pair(found, wire, people)
@@ -173,11 +190,11 @@ def assert_each_is_shown(device: Device) -> None:
     words = lines.all_inner_texts()
     assert len(words) == len(device.done)
     assert all("waits to be sent" in line for line in words)
-    assert "Start Line ceiling" in words[1]
+    assert words[1].startswith("I have it all: start Line ceiling, ")
 
 
 def test_a_long_day_without_network_with_everything_that_can_break(
-    earlier, fast, wire, machine, people, tasks
+    earlier, cutting, fast, wire, machine, people, tasks
 ):
     device, (wren, sable) = fast, people
     device.tap(wren)
@@ -193,8 +210,9 @@ def test_a_long_day_without_network_with_everything_that_can_break(
     device.open(f"/floor/{sable.pk}/")
     device.says(f"{len(device.done)} waiting to be sent")
     device.press("undo", tasks[5])
-    for verb in ("note", "snag", "note"):
-        device.press(verb, tasks[5], f"A {verb}")
+    device.press("note", tasks[5], "It goes on")
+    device.press("snag", tasks[5], "A scratch")
+    device.press("cut", cutting, "1.5")
     for n, task in enumerate(tasks[6:], start=6):
         a_long_day(device, n, task)
     assert len(device.done) == 50 + len(PHOTOS)
@@ -219,6 +237,8 @@ def test_a_long_day_without_network_with_everything_that_can_break(
     hour = 3_600_000
     assert all(abs(e.offset_ms + hour) < 20_000 for e in from_tablets())
     assert all(e.device_at - e.happened_at > timedelta(minutes=59) for e in from_tablets())
+    assert from_tablets().get(verb="start", task=tasks[0]).payload["missing"] == ["Curved ply"]
+    assert CutSheet.objects.exclude(cut_at=None).get().cut_by == sable
     assert sorted(Photo.objects.values_list("behind", flat=True)) == [f"behind {n}" for n in PHOTOS]
     assert all(max(p.width_px, p.height_px) == 1600 for p in Photo.objects.all())
     assert set(Task.objects.filter(key__in=WORK, state="done")) == {*tasks[:5], *tasks[6:]}

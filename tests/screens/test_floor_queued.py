@@ -9,7 +9,8 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from builds.models import FloorEvent, Tablet, Task
+from builds.actions.tasks import remove_task
+from builds.models import Build, FloorEvent, Link, Tablet, Task
 from tests import cast
 from tests.screens.test_access import pair
 
@@ -35,6 +36,11 @@ def queued(tablet, joiner, verb, number, typed, *, done_at, sent_at=cast.NOW, qu
         HTTP_X_DONE_AT=done_at.isoformat(),
         HTTP_X_SENT_AT=sent_at.isoformat(),
     )
+
+
+def settle_list(client, owner) -> str:
+    client.force_login(owner)
+    return client.get(reverse("owner:settle-list")).content.decode()
 
 
 def test_a_tick_that_waited_happened_when_it_was_pressed(tablet, joiner, small_build, now):
@@ -99,6 +105,58 @@ def test_what_a_leaver_did_before_is_credited_to_them(tablet, joiner, small_buil
     queued(tablet, joiner, "task-tick", cut.pk, {"hours": "4"}, done_at=now - timedelta(hours=20))
 
     assert FloorEvent.objects.get().person == joiner
+
+
+def test_what_comes_late_for_a_van_that_was_handed_over_is_kept_and_shown(
+    tablet, joiner, small_build, now, owner
+):
+    cut = small_build.tasks.get(key="cut-parts")
+    Build.objects.update(status="handed over")
+
+    answer = queued(tablet, joiner, "task-tick", cut.pk, {"hours": "4"}, done_at=now)
+
+    assert answer.json()["outcome"] == "to settle"
+    assert Task.objects.get(pk=cut.pk).state == "done"
+    assert "was handed over in the meantime" in settle_list(tablet, owner)
+
+
+def test_a_word_about_a_wait_before_work_that_was_taken_out_is_kept_and_shown(
+    tablet, joiner, small_build, now, owner
+):
+    fit = small_build.tasks.get(key="fit-unit")
+    Task.objects.filter(key="glue-up").update(state="done", started_at=now, finished_at=now)
+    remove_task(task=fit, now=now, by=owner)
+
+    answer = queued(tablet, joiner, "wait-not-yet", fit.links_in.get().pk, {"hours_more": "4"}, done_at=now)
+
+    assert answer.json()["outcome"] == "to settle"
+    assert "not in the plan any more" in settle_list(tablet, owner)
+
+
+def test_a_word_about_a_wait_that_is_gone_is_kept_and_shown(tablet, joiner, small_build, now, owner):
+    wait = small_build.tasks.get(key="fit-unit").links_in.get().pk
+    Link.objects.all().delete()
+    once = uuid.uuid4()
+
+    answers = [
+        queued(tablet, joiner, "wait-not-yet", wait, {"hours_more": "4"}, done_at=now, once=once).json()
+        for _ in range(2)
+    ]
+
+    assert answers[0] == answers[1]
+    assert answers[0]["outcome"] == "refused"
+    assert FloorEvent.objects.get().person == joiner
+    assert "not in the plan any more" in settle_list(tablet, owner)
+
+
+def test_a_press_with_the_network_on_a_van_that_was_handed_over_finds_nothing(tablet, joiner, small_build):
+    cut = small_build.tasks.get(key="cut-parts")
+    Build.objects.update(status="handed over")
+
+    answer = tablet.post(reverse("floor:task-tick", args=[joiner.pk, cut.pk]), {"hours": "4"})
+
+    assert answer.status_code == 404
+    assert not FloorEvent.objects.exists()
 
 
 @pytest.mark.parametrize("verb", ["task-note", "task-snag", "task-stop", "task-half-day", "task-photo"])

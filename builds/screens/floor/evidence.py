@@ -18,7 +18,7 @@ from .work import task_of
 
 @require_POST
 def note(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found, text = task_of(task), request.POST.get("text", "")
+    found, text = task_of(request, task), request.POST.get("text", "")
     return answered(
         request,
         person,
@@ -29,7 +29,7 @@ def note(request: HttpRequest, person: int, task: int) -> HttpResponse:
 
 @require_POST
 def snag(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found, text = task_of(task), request.POST.get("text", "")
+    found, text = task_of(request, task), request.POST.get("text", "")
     return answered(
         request,
         person,
@@ -40,7 +40,7 @@ def snag(request: HttpRequest, person: int, task: int) -> HttpResponse:
 
 @require_POST
 def photo(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found = task_of(task)
+    found = task_of(request, task)
 
     def keep(by):
         file = file_of(request)
@@ -55,7 +55,7 @@ def photo(request: HttpRequest, person: int, task: int) -> HttpResponse:
 @require_POST
 def paper(request: HttpRequest, person: int, task: int) -> HttpResponse:
     """Files a serial number or a paper against the installation that the task works on."""
-    found = task_of(task)
+    found = task_of(request, task)
 
     def file(by):
         if found.installation is None:

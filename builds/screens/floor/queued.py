@@ -10,14 +10,14 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_safe
 
-from builds.actions.door import Refused
+from builds.actions.door import Gone, Refused
 from builds.actions.floor import Answer, By
 from builds.actions.floor_events import keep_refusal
 from builds.models import Build, FloorEvent, Installation, Snag, Task
@@ -59,11 +59,16 @@ def waited_on_the_tablet(request: HttpRequest) -> dict[str, Any]:
     }
 
 
+def in_work(request: HttpRequest, field: str) -> dict[str, str]:
+    """What a van has to be for a press: in work. What waited on a tablet is heard in any case."""
+    return {} if waited_on_the_tablet(request) else {field: "agreed"}
+
+
 def queued_answer(request: HttpRequest, by: By, at: str, act: Callable[[By], Answer]) -> HttpResponse:
     """Does a queued action and says in JSON what became of it: kept, to settle or refused, and in words."""
     now = timezone.now()
     try:
-        answer = act(by)
+        answer = _done(act, by)
     except Refused as error:
         task, build = _work_at(at)
         typed = {name: value[:2000] for name, value in request.POST.items() if name not in ("once", "pin")}
@@ -71,6 +76,13 @@ def queued_answer(request: HttpRequest, by: By, at: str, act: Callable[[By], Ans
             error, VERBS[at.split()[0]], by=by, now=now, task=task, build=build, payload=typed
         )
     return JsonResponse({"outcome": answer.outcome, "words": answer.words})
+
+
+def _done(act: Callable[[By], Answer], by: By) -> Answer:
+    try:
+        return act(by)
+    except Http404:
+        raise Gone("That is not in the plan any more, so this changed nothing. Tell the owner.") from None
 
 
 @require_safe

@@ -17,17 +17,18 @@ from builds.queries.evidence import van_page
 from builds.screens.files import paper_response
 
 from .evidence import file_of, place_of
+from .queued import in_work
 from .sheet import Trouble, answered
 
 
 @require_safe
 def page(request: HttpRequest, person: int, build: int) -> HttpResponse:
-    return _show(request, person, build=_build_of(build))
+    return _show(request, person, build=_build_of(request, build))
 
 
 @require_POST
 def put_right(request: HttpRequest, person: int, build: int, snag: int) -> HttpResponse:
-    van = _build_of(build)
+    van = _build_of(request, build)
     found = get_object_or_404(Snag, pk=snag, build=van)
     return _answered(
         request,
@@ -40,7 +41,7 @@ def put_right(request: HttpRequest, person: int, build: int, snag: int) -> HttpR
 
 @require_POST
 def snag(request: HttpRequest, person: int, build: int) -> HttpResponse:
-    van, text = _build_of(build), request.POST.get("text", "")
+    van, text = _build_of(request, build), request.POST.get("text", "")
     return _answered(
         request,
         person,
@@ -52,7 +53,7 @@ def snag(request: HttpRequest, person: int, build: int) -> HttpResponse:
 
 @require_POST
 def photo(request: HttpRequest, person: int, build: int) -> HttpResponse:
-    van = _build_of(build)
+    van = _build_of(request, build)
     return _answered(
         request,
         person,
@@ -67,7 +68,7 @@ def photo(request: HttpRequest, person: int, build: int) -> HttpResponse:
 @require_POST
 def paper(request: HttpRequest, person: int, build: int, installation: int) -> HttpResponse:
     """Files a serial number, a photo of a plate or a PDF against an installation."""
-    van = _build_of(build)
+    van = _build_of(request, build)
     owner = get_object_or_404(Installation, pk=installation, build=van)
     return _answered(
         request,
@@ -97,8 +98,8 @@ def _answered(request: HttpRequest, person: int, van: Build, at: str, act) -> Ht
     return answered(request, person, at, act, show=show, address=address)
 
 
-def _build_of(pk: int) -> Build:
-    return get_object_or_404(Build, pk=pk, status="agreed")
+def _build_of(request: HttpRequest, pk: int) -> Build:
+    return get_object_or_404(Build, pk=pk, **in_work(request, "status"))
 
 
 def _show(request: HttpRequest, person: int, trouble: Trouble | None = None, *, build: Build) -> HttpResponse:

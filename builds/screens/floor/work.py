@@ -10,17 +10,22 @@ from django.views.decorators.http import require_POST
 from builds.actions import floor, sheets_cut
 from builds.models import FloorEvent, Link, Task
 
+from .queued import in_work, waited_on_the_tablet
 from .sheet import answered
 
 
-def task_of(pk: int) -> Task:
-    """A task of a van that is in work; one taken out is found, so that the action can say so."""
-    return get_object_or_404(Task.objects.select_related("build"), pk=pk, build__status="agreed")
+def task_of(request: HttpRequest, pk: int) -> Task:
+    """A task of a van that is in work; one taken out is found, so that the action can say so.
+
+    What waited on a tablet is heard whatever became of the van meanwhile: the action keeps it or refuses it.
+    """
+    rows = Task.objects.select_related("build")
+    return get_object_or_404(rows, pk=pk, **in_work(request, "build__status"))
 
 
 @require_POST
 def start(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found, said = task_of(task), request.POST
+    found, said = task_of(request, task), request.POST
     return answered(
         request,
         person,
@@ -38,7 +43,7 @@ def start(request: HttpRequest, person: int, task: int) -> HttpResponse:
 
 @require_POST
 def tick(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found, said = task_of(task), request.POST
+    found, said = task_of(request, task), request.POST
     return answered(
         request,
         person,
@@ -56,7 +61,7 @@ def tick(request: HttpRequest, person: int, task: int) -> HttpResponse:
 
 @require_POST
 def half_day(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found, said = task_of(task), request.POST
+    found, said = task_of(request, task), request.POST
     return answered(
         request,
         person,
@@ -75,7 +80,7 @@ def half_day(request: HttpRequest, person: int, task: int) -> HttpResponse:
 @require_POST
 def sheet_cut(request: HttpRequest, person: int, task: int, cut_sheet: int) -> HttpResponse:
     """A whole sheet is cut; the sheet's number in the address may be one that was laid out anew."""
-    found, said = task_of(task), request.POST
+    found, said = task_of(request, task), request.POST
     return answered(
         request,
         person,
@@ -88,7 +93,7 @@ def sheet_cut(request: HttpRequest, person: int, task: int, cut_sheet: int) -> H
 
 @require_POST
 def stop(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found = task_of(task)
+    found = task_of(request, task)
     return answered(
         request,
         person,
@@ -101,7 +106,7 @@ def stop(request: HttpRequest, person: int, task: int) -> HttpResponse:
 
 @require_POST
 def go_on(request: HttpRequest, person: int, task: int) -> HttpResponse:
-    found, said = task_of(task), request.POST
+    found, said = task_of(request, task), request.POST
     return answered(
         request,
         person,
@@ -118,35 +123,42 @@ def go_on(request: HttpRequest, person: int, task: int) -> HttpResponse:
 
 @require_POST
 def dry(request: HttpRequest, person: int, link: int) -> HttpResponse:
-    found = _link_of(link)
     return answered(
-        request, person, f"wait {link}", lambda by: floor.say_dry(link=found, by=by, now=timezone.now())
+        request,
+        person,
+        f"wait {link}",
+        lambda by: floor.say_dry(link=_link_of(request, link), by=by, now=timezone.now()),
     )
 
 
 @require_POST
 def not_yet(request: HttpRequest, person: int, link: int) -> HttpResponse:
-    found = _link_of(link)
     return answered(
         request,
         person,
         f"wait {link}",
         lambda by: floor.not_dry_yet(
-            link=found, hours_more=_pressed_or_typed(request, "hours_more"), by=by, now=timezone.now()
+            link=_link_of(request, link),
+            hours_more=_pressed_or_typed(request, "hours_more"),
+            by=by,
+            now=timezone.now(),
         ),
     )
 
 
 @require_POST
 def undo(request: HttpRequest, person: int, event: int) -> HttpResponse:
-    found = get_object_or_404(FloorEvent, pk=event, build__status="agreed")
+    found = get_object_or_404(FloorEvent, pk=event, **in_work(request, "build__status"))
     return answered(
         request, person, f"undo {event}", lambda by: floor.undo(event=found, by=by, now=timezone.now())
     )
 
 
-def _link_of(pk: int) -> Link:
-    return get_object_or_404(Link, pk=pk, after__build__status="agreed", after__removed_at=None)
+def _link_of(request: HttpRequest, pk: int) -> Link:
+    rows = (
+        Link.objects.all() if waited_on_the_tablet(request) else Link.objects.filter(after__removed_at=None)
+    )
+    return get_object_or_404(rows, pk=pk, **in_work(request, "after__build__status"))
 
 
 def _pressed_or_typed(request: HttpRequest, name: str) -> str:
