@@ -24,6 +24,7 @@ from builds.queries.problem import shop_problem
 
 TRIES = 5
 OLD_AFTER = timedelta(minutes=15)
+BURST_OVER_AFTER = timedelta(seconds=30)
 
 
 @task()
@@ -41,6 +42,12 @@ def ask_for_plan() -> None:
     """Asks the task worker for a new plan; a burst of asks is one plan, as later ones find it current."""
     if _is_asking.get():
         replan_task.enqueue()
+
+
+def ask_for_plan_soon() -> None:
+    """Asks for a plan in a while: for a burst of writes that asks at its end, should it break off before."""
+    if _is_asking.get() and replan_task.get_backend().supports_defer:
+        replan_task.using(run_after=timezone.now() + BURST_OVER_AFTER).enqueue()
 
 
 @contextmanager

@@ -10,7 +10,7 @@ import time_machine
 from django.urls import reverse
 
 from builds.actions.tasks import remove_task
-from builds.models import Build, FloorEvent, Link, Tablet, Task
+from builds.models import Build, FloorEvent, Link, Shop, Tablet, Task
 from tests import cast
 from tests.screens.test_access import pair
 
@@ -28,13 +28,16 @@ def tablet(client, small_build, now):
     return client
 
 
-def queued(tablet, joiner, verb, number, typed, *, done_at, sent_at=cast.NOW, queue_number=1, once=None):
+def queued(
+    tablet, joiner, verb, number, typed, *, done_at, sent_at=cast.NOW, queue_number=1, once=None, **more
+):
     return tablet.post(
         reverse(f"floor:{verb}", args=[joiner.pk, number]),
         {"once": once or uuid.uuid4(), **typed},
         HTTP_X_QUEUE_NUMBER=str(queue_number),
         HTTP_X_DONE_AT=done_at.isoformat(),
         HTTP_X_SENT_AT=sent_at.isoformat(),
+        **more,
     )
 
 
@@ -147,6 +150,24 @@ def test_a_word_about_a_wait_that_is_gone_is_kept_and_shown(tablet, joiner, smal
     assert answers[0]["outcome"] == "refused"
     assert FloorEvent.objects.get().person == joiner
     assert "not in the plan any more" in settle_list(tablet, owner)
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("last", ["task-tick", "task-note", "refused"])
+def test_a_queue_that_is_sent_makes_one_plan_at_its_end_whatever_comes_last(
+    tablet, joiner, small_build, now, last
+):
+    cut = small_build.tasks.get(key="cut-parts")
+    typed = {"hours": "4"} if last == "task-tick" else {"text": "" if last == "refused" else "Felt is short"}
+    verb = "task-note" if last == "refused" else last
+    waiting = [("task-start", {}), ("task-stop", {"reason": "place is taken"}), (verb, typed)]
+    stale = []
+    for n, (each, words) in enumerate(waiting, start=1):
+        behind = str(len(waiting) - n)
+        queued(tablet, joiner, each, cut.pk, words, done_at=now, queue_number=n, HTTP_X_QUEUE_BEHIND=behind)
+        stale.append(Shop.objects.get().plan_is_stale)
+
+    assert stale == [True, True, False]
 
 
 def test_a_press_with_the_network_on_a_van_that_was_handed_over_finds_nothing(tablet, joiner, small_build):

@@ -113,7 +113,7 @@ def _send_all(url: str, keys: list[str], queues: list[list[Doing]]) -> tuple[lis
         for number, doing in enumerate(queue, start=1):
             began = time.perf_counter()
             try:
-                outcome = client.send(doing, number)["outcome"]
+                outcome = client.send(doing, number, len(queue) - number)["outcome"]
             except (OSError, ValueError, KeyError) as wrong:
                 outcome = repr(wrong)
             taken.append((time.perf_counter() - began) * 1000)

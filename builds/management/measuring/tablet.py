@@ -40,8 +40,8 @@ class TabletClient:
         cookie = headers["Set-Cookie"] or ""
         self._cookie = cookie.split(";")[0] if "csrftoken" in cookie else self._cookie
 
-    def send(self, doing: Doing, number: int) -> dict:
-        """Sends one thing as the queue's `number`; gives the shop's answer: its outcome, and words."""
+    def send(self, doing: Doing, number: int, behind: int = 0) -> dict:
+        """Sends one thing as the queue's `number`, with so many `behind` it; gives outcome and words."""
         edge = uuid.uuid4().hex
         request = urllib.request.Request(
             self.url + doing.path,
@@ -50,6 +50,7 @@ class TabletClient:
                 "Content-Type": f"multipart/form-data; boundary={edge}",
                 "X-CSRFToken": self._form_token,
                 "X-Queue-Number": str(number),
+                "X-Queue-Behind": str(behind),
                 "X-Done-At": doing.done_at.isoformat(),
                 "X-Sent-At": datetime.now(UTC).isoformat(),
             },

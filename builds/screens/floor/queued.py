@@ -7,6 +7,7 @@ JSON, and a refusal is kept, so that the tablet hears the same however often it 
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -20,6 +21,7 @@ from django.views.decorators.http import require_safe
 from builds.actions.door import Gone, Refused
 from builds.actions.floor import Answer, By
 from builds.actions.floor_events import keep_refusal
+from builds.actions.planning import ask_for_plan, ask_for_plan_soon, planned_by_hand
 from builds.models import Build, FloorEvent, Installation, Snag, Task
 
 VERBS = {
@@ -68,19 +70,27 @@ def queued_answer(request: HttpRequest, by: By, at: str, act: Callable[[By], Ans
     """Does a queued action and says in JSON what became of it: kept, to settle or refused, and in words."""
     now = timezone.now()
     try:
-        answer = _done(act, by)
+        answer = _done(request, act, by)
     except Refused as error:
         task, build = _work_at(at)
         typed = {name: value[:2000] for name, value in request.POST.items() if name not in ("once", "pin")}
         answer = keep_refusal(
             error, VERBS[at.split()[0]], by=by, now=now, task=task, build=build, payload=typed
         )
+    if request.headers.get("X-Queue-Behind") == "0":
+        ask_for_plan()
     return JsonResponse({"outcome": answer.outcome, "words": answer.words})
 
 
-def _done(act: Callable[[By], Answer], by: By) -> Answer:
+def _done(request: HttpRequest, act: Callable[[By], Answer], by: By) -> Answer:
+    """Does it; what has others of the queue behind it leaves the new plan to the last of them."""
+    has_more_behind = request.headers.get("X-Queue-Behind", "0") != "0"
     try:
-        return act(by)
+        with planned_by_hand() if has_more_behind else nullcontext():
+            answer = act(by)
+        if has_more_behind:
+            ask_for_plan_soon()
+        return answer
     except Http404:
         raise Gone("That is not in the plan any more, so this changed nothing. Tell the owner.") from None
 

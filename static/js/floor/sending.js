@@ -1,5 +1,5 @@
 /* Sends what waits to the shop, one after the other. A press that was made on another page or tab waits behind. */
-import { NEEDS_YOU, meaningOf, nextToSend } from "../lib/queue.js";
+import { NEEDS_YOU, meaningOf, waitingIn } from "../lib/queue.js";
 import * as store from "./store.js";
 
 const ASK_MS = 15_000;
@@ -16,12 +16,13 @@ export async function askForToken(url) {
   return { isShutOut, token: response.ok ? (await response.json()).token : null };
 }
 
-async function send(entry, token) {
+async function send(entry, token, behind) {
   const body = new FormData();
   entry.fields.forEach(([name, value]) => body.append(name, value));
   const headers = {
     "X-CSRFToken": token,
     "X-Queue-Number": String(entry.number),
+    "X-Queue-Behind": String(behind),
     "X-Done-At": entry.doneAt,
     "X-Sent-At": new Date().toISOString(),
   };
@@ -38,7 +39,12 @@ async function send(entry, token) {
 export async function sendAll(stateUrl, afterEach) {
   const result = { answered: 0, isShutOut: false, isDone: false };
   let token = null;
-  for (let entry = nextToSend(await store.all()); entry; entry = nextToSend(await store.all())) {
+  for (;;) {
+    const waiting = waitingIn(await store.all());
+    const [entry] = waiting;
+    if (!entry) {
+      return { ...result, isDone: true };
+    }
     if (!token) {
       const asked = await askForToken(stateUrl);
       if (!asked.token) {
@@ -46,7 +52,7 @@ export async function sendAll(stateUrl, afterEach) {
       }
       token = asked.token;
     }
-    const { what, words } = await send(entry, token);
+    const { what, words } = await send(entry, token, waiting.length - 1);
     if (what === "done") {
       await store.forget(entry.number);
     } else if (what === NEEDS_YOU) {
@@ -57,5 +63,4 @@ export async function sendAll(stateUrl, afterEach) {
     result.answered += 1;
     await afterEach();
   }
-  return { ...result, isDone: true };
 }

@@ -3,9 +3,14 @@
 export const WAITS = "waits";
 export const NEEDS_YOU = "needs you";
 
-/* The next to send: always the oldest that waits, so that the order of the floor is the order of the shop. */
+/* What waits, the oldest first, so that the order of the floor is the order of the shop. */
+export function waitingIn(entries) {
+  return entries.filter((entry) => entry.state === WAITS).sort((a, b) => a.number - b.number);
+}
+
+/* The next to send. */
 export function nextToSend(entries) {
-  return entries.filter((entry) => entry.state === WAITS).sort((a, b) => a.number - b.number)[0] ?? null;
+  return waitingIn(entries)[0] ?? null;
 }
 
 /*
