@@ -114,7 +114,7 @@ class Device:
         expect(state).to_have_attribute("data-waiting", re.compile(r"\d+"))
         return int(state.get_attribute("data-waiting"))
 
-    def says(self, words: str, within_ms: int = 10_000) -> None:
+    def says(self, words: str, within_ms: int = 30_000) -> None:
         if not self.page.evaluate(UNTIL_SAID, [words, within_ms]):
             expect(self.page.locator("#queue-state")).to_have_text(words)
 
