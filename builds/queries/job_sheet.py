@@ -212,14 +212,17 @@ class _Facts:
         return self.named.get(task.pk) or own
 
     def waits(self, tasks: Iterable[Task], today: date) -> tuple[JobWait, ...]:
-        """Coats and bonds that are dry today or hold up what stands on today's sheet."""
-        found = []
+        """Coats and bonds that hold up what stands on today's sheet, or were due since work last began.
+
+        One that was due overnight or over a closed weekend is first touched by whoever comes in next.
+        """
+        found, touched_after = [], self.times.start_of(self.times.open_day_before(today))
         for task in tasks:
             for link in self.links[task.pk] if task.state == "to do" else ():
                 ends = wait_ends(as_before(link, self.shop)) if link.wait_minutes else None
                 if ends is None or link.before.state != "done":
                     continue
-                if ends <= self.now and self.times.day_of(ends) != today:
+                if ends < touched_after:
                     continue
                 found.append((ends, self._wait(link, task, ends)))
         return tuple(wait for _, wait in sorted(found, key=lambda pair: (pair[0], pair[1].link)))

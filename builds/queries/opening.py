@@ -89,6 +89,11 @@ class OpeningTimes:
     def day_of(self, at: datetime) -> date:
         return at.astimezone(self.zone).date()
 
+    def open_day_before(self, day: date) -> date:
+        """The last open day before `day`; the day itself in a shop that was shut for a year."""
+        before = (day - timedelta(days=n) for n in range(1, 366))
+        return next((found for found in before if self.is_open(found)), day)
+
     @cached_property
     def shortest_day_minutes(self) -> int:
         return min((sum(b - a for a, b in spans) for spans in self.week.values() if spans), default=0)

@@ -230,6 +230,24 @@ def test_a_coat_is_said_dry_or_not_dry_yet(tablet, joiner, small_build, now):
     assert act("task-start", joiner, tasks["fit-unit"].pk) in text(answer)
 
 
+@pytest.mark.parametrize(("hours_ago", "shown"), [(60, "on Sat 27 Feb"), (25, "dry since"), (130, None)])
+def test_a_coat_that_was_due_while_the_shop_was_shut_can_still_be_said_wet(
+    hours_ago, shown, tablet, joiner, small_build, now
+):
+    tasks = {t.key: t for t in small_build.tasks.all()}
+    for key in ("cut-parts", "glue-up"):
+        floor.tick_task(
+            task=tasks[key], hours="1", by=By(person=joiner), now=now - timedelta(hours=hours_ago)
+        )
+    PlanRow.objects.filter(task=tasks["fit-unit"]).update(start=now, finish=now + timedelta(hours=2))
+    link = Link.objects.get(after=tasks["fit-unit"])
+
+    page = text(tablet.get(sheet(joiner)))
+
+    assert (f"not-yet-{link.pk}" in page) is (shown is not None)
+    assert shown is None or shown in page
+
+
 def test_licensed_work_asks_for_the_competent_person(tablet, joiner, small_build, now):
     gas = cast.make_task(small_build, "pipe", trade_id="gas")
     PlanRow.objects.create(task=gas, start=now, finish=now + timedelta(hours=1), fitters=[joiner.pk])
