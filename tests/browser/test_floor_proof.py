@@ -288,6 +288,29 @@ def test_a_form_token_that_is_good_no_more_in_mid_flush_loses_nothing(device, wi
     assert_all_arrived(device)
 
 
+def test_what_the_shop_fails_at_steps_aside_and_goes_again_when_told(device, wire, people, tasks):
+    a_few_things(device, people, tasks)
+    device.page.route("**/photo/", lambda route: route.fulfill(status=500, body="Server Error"))
+    wire.mend()
+    for tries in range(1, 6):
+        with device.page.expect_response("**/photo/"):
+            device.notices_network()
+        device.says("4 waiting to be sent" if tries < 5 else "1 needs you", SENT_WITHIN_MS)
+    assert Photo.objects.count() == 0
+    assert from_tablets().count() == 4
+
+    line = device.page.locator("#queue-list > li")
+    expect(line).to_contain_text("the shop’s computer failed at this 5 times")
+    line.get_by_role("button", name="Throw away").click()
+    expect(line.get_by_role("button", name="Yes, throw it away")).to_be_visible()
+    device.page.unroute_all()
+    line.get_by_role("button", name="Send again").click()
+    device.says("All sent", SENT_WITHIN_MS)
+
+    assert sorted(arrived()) == sorted(device.done)
+    assert Photo.objects.get().behind == "behind the lining"
+
+
 def test_two_tabs_that_send_at_once_send_everything_once(device, wire, people, tasks):
     device.tap(people[0])
     other = device.another_tab()

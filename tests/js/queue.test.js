@@ -1,7 +1,15 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { freshNumber, meaningOf, nextToSend, secondsUntilNext, wordsOfState } from "../../static/js/lib/queue.js";
+import {
+  afterStumble,
+  freshNumber,
+  meaningOf,
+  nextToSend,
+  onceMore,
+  secondsUntilNext,
+  wordsOfState,
+} from "../../static/js/lib/queue.js";
 
 test("the oldest that waits is sent next, whatever needs somebody is passed over", () => {
   const entries = [
@@ -23,10 +31,25 @@ test("only an answer in words of the shop takes an entry off the queue", () => {
 
 test("a shut-out tablet stops, trouble on the way waits, unknown work needs somebody", () => {
   assert.equal(meaningOf(401, null).what, "pair");
-  for (const status of [0, 403, 429, 500, 503]) {
+  for (const status of [0, 403, 429, 502, 503]) {
     assert.equal(meaningOf(status, null).what, "later");
   }
   assert.equal(meaningOf(404, null).what, "needs you");
+});
+
+test("what the shop fails at waits a few times, then steps aside, and may go again", () => {
+  assert.equal(meaningOf(500, null).what, "stumble");
+  let entry = { number: 4, state: "waits", path: "/floor/1/" };
+  for (let tries = 1; tries < 5; tries += 1) {
+    entry = afterStumble(entry);
+    assert.deepEqual([entry.state, entry.stumbles], ["waits", tries]);
+  }
+
+  const aside = afterStumble(entry);
+
+  assert.deepEqual([aside.state, aside.mayGoAgain, aside.path], ["needs you", true, "/floor/1/"]);
+  assert.match(aside.answer, /still kept here/);
+  assert.deepEqual([onceMore(aside).state, afterStumble(onceMore(aside)).state], ["waits", "waits"]);
 });
 
 test("the state is said plainly", () => {

@@ -1,5 +1,5 @@
 /* Sends what waits to the shop, one after the other. A press that was made on another page or tab waits behind. */
-import { NEEDS_YOU, meaningOf, waitingIn } from "../lib/queue.js";
+import { NEEDS_YOU, afterStumble, meaningOf, waitingIn } from "../lib/queue.js";
 import * as store from "./store.js";
 
 const ASK_MS = 15_000;
@@ -57,6 +57,12 @@ export async function sendAll(stateUrl, afterEach) {
       await store.forget(entry.number);
     } else if (what === NEEDS_YOU) {
       await store.change({ ...entry, state: NEEDS_YOU, answer: words });
+    } else if (what === "stumble") {
+      const changed = afterStumble(entry);
+      await store.change(changed);
+      if (changed.state !== NEEDS_YOU) {
+        return result;
+      }
     } else {
       return { ...result, isShutOut: what === "pair" };
     }

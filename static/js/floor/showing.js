@@ -1,5 +1,5 @@
 /* Shows what waits: the line in the bar, the list over it, and which forms of the sheet are pressed already. */
-import { NEEDS_YOU, WAITS, wordsOfState } from "../lib/queue.js";
+import { NEEDS_YOU, WAITS, onceMore, wordsOfState } from "../lib/queue.js";
 import * as store from "./store.js";
 
 export const bar = document.getElementById("queue-state");
@@ -15,7 +15,22 @@ function button(words, act) {
   return made;
 }
 
+/* A button that asks once more in its own words before it acts. */
+function sureButton(words, sureWords, act) {
+  const made = button(words, () => {
+    if (made.textContent === sureWords) {
+      act();
+    } else {
+      made.textContent = sureWords;
+    }
+  });
+  return made;
+}
+
 const isUnfolded = () => fold.getAttribute("aria-expanded") === "true";
+
+/* Whoever sends the queue hears of it as of a network that is back. */
+const sendsAgain = () => window.dispatchEvent(new Event("online"));
 
 function lineOf(entry, again) {
   const line = document.createElement("li");
@@ -25,7 +40,11 @@ function lineOf(entry, again) {
   line.append(text);
   line.hidden = entry.state === WAITS && !isUnfolded();
   if (entry.state === NEEDS_YOU) {
-    line.append(button("Seen", () => store.forget(entry.number).then(again)));
+    if (entry.mayGoAgain) {
+      line.append(button("Send again", () => store.change(onceMore(entry)).then(again).then(sendsAgain)));
+    }
+    const forget = () => store.forget(entry.number).then(again);
+    line.append(entry.mayGoAgain ? sureButton("Throw away", "Yes, throw it away", forget) : button("Seen", forget));
   }
   return line;
 }

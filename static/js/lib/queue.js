@@ -2,6 +2,7 @@
 
 export const WAITS = "waits";
 export const NEEDS_YOU = "needs you";
+const STUMBLES = 5;
 
 /* What waits, the oldest first, so that the order of the floor is the order of the shop. */
 export function waitingIn(entries) {
@@ -15,7 +16,7 @@ export function nextToSend(entries) {
 
 /*
  * What an answer does to an entry: "done" (forget it), "needs you" (show it, with words), "pair" (stop: this
- * tablet is shut out, nothing is lost), "later" (keep it and ask again).
+ * tablet is shut out, nothing is lost), "stumble" (the shop failed at it), "later" (keep it and ask again).
  */
 export function meaningOf(status, body) {
   if (status >= 200 && status < 300) {
@@ -26,10 +27,31 @@ export function meaningOf(status, body) {
   if (status === 401) {
     return { what: "pair", words: "" };
   }
-  if (status === 403 || status === 408 || status === 429 || status === 0 || status >= 500) {
+  if (status === 500) {
+    return { what: "stumble", words: "" };
+  }
+  if (status === 403 || status === 408 || status === 429 || status === 0 || status > 500) {
     return { what: "later", words: "" };
   }
   return { what: NEEDS_YOU, words: "The shop does not know this work any more. Tell the owner." };
+}
+
+/*
+ * The entry after the shop stumbled over it (a fault of its own, 500): it waits for another try, a few times. Then it
+ * steps aside, still kept, so that it does not hold up all that is behind it.
+ */
+export function afterStumble(entry) {
+  const stumbles = (entry.stumbles ?? 0) + 1;
+  if (stumbles < STUMBLES) {
+    return { ...entry, stumbles };
+  }
+  const answer = `the shop’s computer failed at this ${STUMBLES} times. It is still kept here: show it to the owner`;
+  return { ...entry, stumbles, state: NEEDS_YOU, answer, mayGoAgain: true };
+}
+
+/* The entry as it waits once more, in its old place in the order. */
+export function onceMore(entry) {
+  return { ...entry, state: WAITS, stumbles: 0, mayGoAgain: false };
 }
 
 export function wordsOfState(entries, isShutOut) {
