@@ -14,7 +14,7 @@ from builds.actions.door import Gone, Refused, note_in_journal, write
 from builds.actions.floor_events import Answer, By, answered_before, hours_from, record, when, words_from
 from builds.actions.floor_rules import name_competent, refuse_early, task_for
 from builds.actions.pins import check_pin
-from builds.actions.tested import keep_record, open_again, recheck_hours
+from builds.actions.tested import keep_record, open_again, recheck_hours, refuse_overtaken
 from builds.engines.floor.judging import judge
 from builds.models import HoldPoint, Snag, Task, User
 from builds.queries.certificates import certificates_missing, has_photo
@@ -47,7 +47,8 @@ def pass_check(
 
     Readings outside their limits are remarked on and pass only with a note. Refuses without the PIN
     (on a tablet), the competent person where the trade is licensed, the photo where one is wanted, and
-    a handover while a certificate is missing.
+    a handover while a certificate is missing. What was signed without network is refused if the check
+    failed, was opened again or tests something else since.
     """
     _sign_in(by, pin, now)
     with write() as shop:
@@ -56,6 +57,8 @@ def pass_check(
         check, task = _fresh(hold_point, by)
         if check.state == "passed" and not by.is_late:
             raise Refused(f"“{check.name}” is passed already.")
+        if by.is_late:
+            refuse_overtaken(check, when(by, now))
         judged = judge(check.fields, readings)
         if judged.errors:
             raise Unreadable(judged.errors)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
-from builds.actions.door import write
+from builds.actions.door import Refused, write
 from builds.actions.floor_events import Answer, By, record
 from builds.engines.floor.judging import judge
 from builds.models import CheckRecord, HoldPoint, Link, Task
@@ -31,12 +31,10 @@ def reopen_checks(*, task: Task, why: str, by: By, now: datetime) -> tuple[HoldP
         next_ones, behind = after.get(task.pk, set()), reached_from(task.pk, after)
         found = [
             check
-            for check in _signed(task)
+            for check in _checks(task)
             if check.task_id in next_ones or (check.task_id in behind and _tests(check, task))
         ]
-        for check in found:
-            open_again(check, why, by, now)
-    return tuple(found)
+        return _changed(found, why, by, now)
 
 
 def reopen_for_new_work(*, task: Task, by: By, now: datetime) -> tuple[HoldPoint, ...]:
@@ -46,14 +44,13 @@ def reopen_for_new_work(*, task: Task, by: By, now: datetime) -> tuple[HoldPoint
         behind = reached_from(task.pk, after)
         found = [
             check
-            for check in _signed(task)
+            for check in _checks(task)
             if _tests(check, task) and task.pk not in reached_from(check.task_id, after)
         ]
         for check in found:
-            if check.task_id not in behind:
+            if check.lets_followers_start and check.task_id not in behind:
                 Link.objects.create(before=task, after=check.task, why="it tests this work")
-            open_again(check, f"“{task.name}” was added", by, now)
-    return tuple(found)
+        return _changed(found, f"“{task.name}” was added", by, now)
 
 
 def reopen_after_added_work(*, task: Task, by: By, now: datetime) -> tuple[HoldPoint, ...]:
@@ -61,10 +58,32 @@ def reopen_after_added_work(*, task: Task, by: By, now: datetime) -> tuple[HoldP
     if not task.key.startswith("own-") or task.standard:
         return ()
     after = followers(task.build_id)
-    found = [c for c in _signed(task) if _tests(c, task) and task.pk in reached_from(c.task_id, after)]
-    for check in found:
-        open_again(check, f"“{task.name}” was done since", by, now)
-    return tuple(found)
+    found = [c for c in _checks(task) if _tests(c, task) and task.pk in reached_from(c.task_id, after)]
+    return _changed(found, f"“{task.name}” was done since", by, now)
+
+
+def _changed(tested: list[HoldPoint], why: str, by: By, now: datetime) -> tuple[HoldPoint, ...]:
+    """What these test was changed: the signed ones open again, and signatures on their way count no more."""
+    HoldPoint.objects.filter(pk__in=[check.pk for check in tested]).update(changed_at=now)
+    signed = tuple(check for check in tested if check.lets_followers_start)
+    for check in signed:
+        open_again(check, why, by, now)
+    return signed
+
+
+def refuse_overtaken(check: HoldPoint, at: datetime) -> None:
+    """Refuses a pass signed at `at`, on a tablet without network, if the check knows of something later.
+
+    That is a fail, a reopening, or a change of what it tests; else a test of what was there before would
+    let the followers of what is there now start.
+    """
+    later = check.records.filter(at__gt=at, outcome__in=("failed", "reopened")).order_by("-at", "-pk").first()
+    if later is not None:
+        became = "failed" if later.outcome == "failed" else "was opened again"
+        raise Refused(f"“{check.name}” {became} after this was signed. Do the check again.")
+    finished = Task.objects.filter(links_out__after=check.task_id, removed_at=None, finished_at__gt=at)
+    if (check.changed_at and check.changed_at > at) or finished.exists():
+        raise Refused(f"What “{check.name}” tests was changed after this was signed. Do the check again.")
 
 
 def behind_open_checks(build: int) -> dict[int, str]:
@@ -88,10 +107,9 @@ def _tests(check: HoldPoint, task: Task) -> bool:
     return bool(same_installation or same_unit or (licensed and licensed == task.trade_id))
 
 
-def _signed(task: Task) -> list[HoldPoint]:
-    rows = HoldPoint.objects.filter(
-        task__build=task.build_id, task__removed_at=None, state__in=("passed", "overruled")
-    )
+def _checks(task: Task) -> list[HoldPoint]:
+    """The other checks of the task's van."""
+    rows = HoldPoint.objects.filter(task__build=task.build_id, task__removed_at=None)
     return list(rows.exclude(task=task.pk).select_related("task__trade", "task__build"))
 
 

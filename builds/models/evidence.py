@@ -36,6 +36,8 @@ class HoldPoint(models.Model):
     state = models.CharField(max_length=10, choices=STATES, default="due")
     competent_person = models.CharField(max_length=120, blank=True)
     certificate = models.CharField("certificate reference", max_length=120, blank=True)
+    changed_at = models.DateTimeField(null=True, blank=True)
+    """When what it tests was last changed: a signature made before that, on a tablet, counts no more."""
 
     class Meta:
         constraints = [

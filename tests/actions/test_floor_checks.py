@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import uuid
 from contextlib import suppress
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -11,6 +13,7 @@ from django.db import IntegrityError, transaction
 from builds.actions import floor, hold_points, pins
 from builds.actions.door import Refused
 from builds.actions.floor import By
+from builds.actions.tested import reopen_checks, reopen_for_new_work
 from builds.models import CheckRecord, FloorEvent, HoldPoint, Person, Snag, Tablet, Task
 from builds.queries.certificates import certificates_missing
 from builds.queries.check_page import check_photos
@@ -275,3 +278,71 @@ def test_the_pin_of_somebody_who_left_signs_nothing(check, by, now):
 def test_a_weak_or_unreadable_pin_is_not_set(by, owner, now, pin):
     with pytest.raises(Refused):
         pins.set_pin(person=by.person, pin=pin, now=now, by=owner)
+
+
+def late(by: By, happened, now) -> By:
+    """Signed at `happened` without network, by a clock that is right."""
+    return replace(by, uuid=uuid.uuid4(), device_at=happened, sequence=None)
+
+
+def test_what_was_signed_without_network_counts_from_when_it_was_signed(check, by, now):
+    sign(check, late(by, now - timedelta(hours=2), now), now)
+
+    assert fresh(check).state == "passed"
+    assert CheckRecord.objects.get().at == now - timedelta(hours=2)
+
+
+def fails(check, by, now):
+    hold_points.fail_check(hold_point=check, readings=GOOD, note="Drips", by=by, now=now, pin=PIN)
+
+
+def opens_again(check, by, now):
+    sign(check, by, now - timedelta(minutes=90))
+    hold_points.reopen_check(hold_point=check, why="Knocked", user=cast.make_owner("rue"), now=now)
+
+
+@pytest.mark.parametrize(
+    ("since", "words"), [(fails, "failed after this was signed"), (opens_again, "was opened again after")]
+)
+def test_a_pass_that_comes_late_does_not_undo_what_was_found_since(since, words, check, by, now):
+    since(fresh(check), by, now - timedelta(minutes=30))
+    state = fresh(check).state
+
+    with pytest.raises(Refused, match=words):
+        sign(fresh(check), late(by, now - timedelta(hours=1), now), now)
+
+    assert fresh(check).state == state
+
+
+@pytest.mark.parametrize(
+    "change", ["finished since", "changed since", "added since", "taken back and done again"]
+)
+def test_a_pass_that_comes_late_does_not_count_for_what_was_changed_since(
+    change, small_build, by, now, owner
+):
+    before = small_build.tasks.get(key="cut-parts")
+    unit = cast.make_unit(small_build)
+    tested = cast.make_task(small_build, "press-test", after=(before,), unit=unit)
+    Task.objects.filter(pk=before.pk).update(unit=unit)
+    check = HoldPoint.objects.create(task=tested, kind="own", name="Press test", fields=FIELDS)
+    half_past = now - timedelta(minutes=30)
+    hand = By(person=by.person)
+    if change != "finished since":
+        floor.tick_task(task=before, hours="1", by=hand, now=now - timedelta(hours=3))
+    if change == "finished since":
+        floor.tick_task(task=before, hours="1", by=hand, now=half_past)
+    elif change == "changed since":
+        reopen_checks(task=before, why="other material", by=By(user=owner), now=half_past)
+    elif change == "added since":
+        added = cast.make_task(small_build, "one-more-joint", unit=unit)
+        reopen_for_new_work(task=added, by=By(user=owner), now=half_past)
+    else:
+        tick = FloorEvent.objects.get(verb="tick")
+        floor.undo(event=tick, by=hand, now=half_past)
+        floor.tick_task(task=Task.objects.get(pk=before.pk), hours="1", by=hand, now=half_past)
+
+    with pytest.raises(Refused, match="was changed after this was signed"):
+        sign(fresh(check), late(by, now - timedelta(hours=1), now), now)
+    sign(fresh(check), late(by, now - timedelta(minutes=10), now), now)
+
+    assert fresh(check).state == "passed"

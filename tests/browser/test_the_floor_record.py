@@ -157,35 +157,88 @@ def test_hours_are_changed_by_one_tap_before_the_tick(on_tablet, site, work):
     assert FloorEvent.objects.filter(verb="tick").count() == 1
 
 
-def test_readings_typed_without_network_are_kept_and_signed_when_it_is_back(on_tablet, site, work):
-    page, (wren, task) = on_tablet, work
+@pytest.fixture
+def pressure(work):
+    """A check on Wren's sheet; Wren has a PIN."""
+    wren, task = work
     wren.set_pin("2468")
     wren.save()
     fields = [
         {"key": "bar", "label": "Pressure", "kind": "number", "unit": "bar"},
         {"key": "dry", "label": "Dry at every joint", "kind": "yes"},
     ]
-    check = HoldPoint.objects.create(task=task, kind="own", name="Pressure test", fields=fields)
-    opened(page, site, f"{wren.pk}/check/{check.pk}/")
-    page.context.set_offline(True)
+    return HoldPoint.objects.create(task=task, kind="own", name="Pressure test", fields=fields)
 
+
+EVERYTHING_KEPT = """async () => {
+  const opened = await new Promise((resolve) => {
+    const open = (name) => (indexedDB.open(name).onsuccess = (event) => resolve(event.target.result));
+    indexedDB.databases().then(([{ name }]) => open(name));
+  });
+  const rows = [];
+  for (const name of opened.objectStoreNames) {
+    const asked = opened.transaction(name).objectStore(name).getAll();
+    await new Promise((resolve) => (asked.onsuccess = resolve));
+    rows.push(...asked.result);
+  }
+  return JSON.stringify([rows, { ...localStorage }]);
+}"""
+
+
+def sign_without_network(page, pin: str, verdict: str = "Pass") -> None:
+    page.context.set_offline(True)
     page.get_by_label("Pressure").fill("1.6")
     page.get_by_label("Dry at every joint").check()
-    page.get_by_label("PIN of Wren Alder").fill("2468")
-    page.get_by_role("button", name="Pass").click()
-    expect(page.locator("#readings-kept")).to_contain_text("kept on this tablet")
+    page.get_by_label("PIN of Wren Alder").fill(pin)
+    page.get_by_role("button", name=verdict, exact=True).click()
+    expect(page.locator("#sign-told")).to_contain_text("It counts once the shop has it")
+
+
+def test_a_check_is_signed_without_network_and_counts_when_the_shop_has_it(on_tablet, site, work, pressure):
+    page, (wren, task) = on_tablet, work
+    opened(page, site, f"{wren.pk}/check/{pressure.pk}/")
+
+    sign_without_network(page, "2468")
     page.reload()
 
+    expect(page.locator("#queue-state")).to_have_text("1 waiting to be sent")
     expect(page.get_by_label("Pressure")).to_have_value("1.6")
-    expect(page.get_by_label("Dry at every joint")).to_be_checked()
     expect(page.get_by_label("PIN of Wren Alder")).to_have_value("")
-    assert "2468" not in page.evaluate("JSON.stringify(localStorage)")
+    expect(page.get_by_role("button", name="Pass", exact=True)).to_be_disabled()
+    assert "1.6" in page.evaluate(EVERYTHING_KEPT)
+    assert "2468" not in page.evaluate(EVERYTHING_KEPT)
+    assert not CheckRecord.objects.exists()
     page.context.set_offline(False)
-    page.get_by_label("PIN of Wren Alder").fill("2468")
-    page.get_by_role("button", name="Pass").click()
 
-    expect(page).to_have_url(f"{site}/floor/{wren.pk}/")
+    expect(page.locator("#queue-state")).to_have_text("All sent", timeout=15_000)
+    expect(page.get_by_text("Signed before")).to_be_visible()
+    expect(page.locator("#readings-kept")).to_be_hidden()
     record = CheckRecord.objects.get()
     assert (record.outcome, record.readings) == ("passed", {"bar": "1.6", "dry": "yes"})
-    page.goto(f"{site}/floor/{wren.pk}/check/{check.pk}/")
-    expect(page.locator("#readings-kept")).to_be_hidden()
+    event = FloorEvent.objects.get(verb="pass")
+    assert (event.person, event.outcome, event.device_at is None) == (wren, "kept", False)
+    assert Task.objects.get(pk=task.pk).state == "done"
+
+
+def test_a_wrong_pin_signed_without_network_needs_its_fitter_and_the_readings_stay(
+    on_tablet, site, work, pressure
+):
+    page, (wren, _) = on_tablet, work
+    opened(page, site, f"{wren.pk}/check/{pressure.pk}/")
+    sign_without_network(page, "1357")
+    page.goto(f"{site}/floor/{wren.pk}/")
+    page.context.set_offline(False)
+
+    expect(page.locator("#queue-state")).to_have_text("1 needs you", timeout=15_000)
+    page.get_by_role("link", name="Open the check").click()
+    expect(page.locator("#sign-told")).to_contain_text("Not signed: That is not the PIN.")
+    expect(page.get_by_label("Pressure")).to_have_value("1.6")
+    assert not CheckRecord.objects.exists()
+    page.get_by_label("PIN of Wren Alder").fill("2468")
+    page.get_by_role("button", name="Pass", exact=True).click()
+
+    expect(page).to_have_url(f"{site}/floor/{wren.pk}/")
+    assert CheckRecord.objects.get().outcome == "passed"
+    refused = FloorEvent.objects.get(verb="pass", outcome="refused")
+    assert "sealed_pin" not in refused.payload
+    assert refused.payload["reading-bar"] == "1.6"

@@ -13,12 +13,15 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from builds.actions import floor, hold_points
 from builds.actions.door import Refused
+from builds.actions.floor import Answer, By
+from builds.actions.sealed_pins import public_key, unsealed
 from builds.engines.floor.judging import Judgement
 from builds.models import HoldPoint, Person
 from builds.models.evidence import PLACES_IN_VAN
 from builds.queries.check_page import check_page, check_photos, filled, verdict_of, worked_out_words
 
 from .evidence import file_of, place_of
+from .queued import in_work, queued_answer
 from .sheet import Trouble, answered, by_of
 
 TYPED_BESIDE = ("note", "competent_person", "certificate", "hours")
@@ -27,15 +30,18 @@ TYPED_BESIDE = ("note", "competent_person", "certificate", "hours")
 @require_http_methods(["GET", "HEAD", "POST"])
 def page(request: HttpRequest, person: int, check: int) -> HttpResponse:
     """Shows the check, or its photos alone where htmx asks for them anew; a POST signs it as passed or
-    failed, whichever button was pressed."""
-    found = _check_of(check)
+    failed, whichever button was pressed. What was signed without network comes this way too."""
+    found = _check_of(request, check)
     if request.method != "POST":
         return _show_photos(request, person, found, None) if request.htmx else _show(request, person, found)
-    act = _fail if request.POST.get("verdict") == "fail" else _pass
+    verdict, sign = ("fail", _fail) if request.POST.get("verdict") == "fail" else ("pass", _pass)
+    by = by_of(request, person)
+    if by.is_late:
+        return queued_answer(request, by, f"check-{verdict} {check}", lambda by: sign(request, found, by))
     try:
-        answer = act(request, person, found)
+        answer = sign(request, found, by)
     except Refused as error:
-        return _show(request, person, _check_of(check), error=error)
+        return _show(request, person, _check_of(request, check), error=error)
     messages.success(request, answer.words)
     return redirect("floor:job-sheet", person)
 
@@ -43,7 +49,7 @@ def page(request: HttpRequest, person: int, check: int) -> HttpResponse:
 @require_POST
 def judge(request: HttpRequest, person: int, check: int) -> HttpResponse:
     """Holds the readings typed so far against the limits; signs nothing."""
-    found = _check_of(check)
+    found = _check_of(request, check)
     if not request.htmx:
         return _show(request, person, found, judged=verdict_of(found, _readings(request)))
     judged = verdict_of(found, _readings(request))
@@ -54,7 +60,7 @@ def judge(request: HttpRequest, person: int, check: int) -> HttpResponse:
 @require_POST
 def photo(request: HttpRequest, person: int, check: int) -> HttpResponse:
     """Keeps a photo of the check; one that waited on the tablet comes this way too."""
-    found = _check_of(check)
+    found = _check_of(request, check)
 
     def keep(by):
         return floor.add_photo(
@@ -90,14 +96,14 @@ def _show_photos(
     return render(request, "floor/check/_photos.html", context, status=trouble.status if trouble else 200)
 
 
-def _pass(request: HttpRequest, person: int, check: HoldPoint):
+def _pass(request: HttpRequest, check: HoldPoint, by: By) -> Answer:
     said = request.POST
     return hold_points.pass_check(
         hold_point=check,
         readings=_readings(request),
-        by=by_of(request, person),
+        by=by,
         now=timezone.now(),
-        pin=said.get("pin", ""),
+        pin=_pin(request),
         hours=said.get("hours", ""),
         competent_person=said.get("competent_person", ""),
         certificate=said.get("certificate", ""),
@@ -105,24 +111,34 @@ def _pass(request: HttpRequest, person: int, check: HoldPoint):
     )
 
 
-def _fail(request: HttpRequest, person: int, check: HoldPoint):
+def _fail(request: HttpRequest, check: HoldPoint, by: By) -> Answer:
     said = request.POST
     return hold_points.fail_check(
         hold_point=check,
         readings=_readings(request),
         note=said.get("note", ""),
-        by=by_of(request, person),
+        by=by,
         now=timezone.now(),
-        pin=said.get("pin", ""),
+        pin=_pin(request),
         competent_person=said.get("competent_person", ""),
     )
 
 
-def _check_of(pk: int) -> HoldPoint:
+def _pin(request: HttpRequest) -> str:
+    """The PIN as typed, or as it was sealed on the tablet for this form alone."""
+    sealed = request.POST.get("sealed_pin", "")
+    if not sealed:
+        return request.POST.get("pin", "")
+    return unsealed(sealed, bound_to=f"{request.path} {request.POST.get('once', '')}")
+
+
+def _check_of(request: HttpRequest, pk: int) -> HoldPoint:
     rows = HoldPoint.objects.select_related(
         "task__build", "task__trade", "task__place", "task__unit", "task__installation"
     )
-    return get_object_or_404(rows, pk=pk, task__build__status="agreed", task__removed_at=None)
+    if not (status := in_work(request, "task__build__status")):
+        return get_object_or_404(rows, pk=pk)
+    return get_object_or_404(rows, pk=pk, task__removed_at=None, **status)
 
 
 def _readings(request: HttpRequest) -> Mapping[str, str]:
@@ -161,6 +177,7 @@ def _show(
         "figures": worked_out_words(check, judged) if judged else (),
         "photos": shown.photos,
         "has_pin": bool(reader.pin_hash),
+        "seal_key": public_key(),
         "places_in_van": PLACES_IN_VAN,
     }
     return render(request, "floor/check/page.html", context, status=error.status if error else 200)

@@ -41,8 +41,11 @@ VERBS = {
     "paper": "paper",
     "task-paper": "paper",
     "check-photo": "photo",
+    "check-pass": "pass",
+    "check-fail": "fail",
 }
 """What a form's place on the page is called among the floor's events."""
+NEVER_KEPT = ("once", "pin", "sealed_pin")
 LARGEST_OFFSET = timedelta(days=20)
 """More does not fit the offset's field; a clock that is further off is not believed anyway."""
 
@@ -73,7 +76,7 @@ def queued_answer(request: HttpRequest, by: By, at: str, act: Callable[[By], Ans
         answer = _done(request, act, by)
     except Refused as error:
         task, build = _work_at(at)
-        typed = {name: value[:2000] for name, value in request.POST.items() if name not in ("once", "pin")}
+        typed = {name: value[:2000] for name, value in request.POST.items() if name not in NEVER_KEPT}
         answer = keep_refusal(
             error, VERBS[at.split()[0]], by=by, now=now, task=task, build=build, payload=typed
         )
@@ -131,7 +134,7 @@ def _work_at(at: str) -> tuple[Task | None, Build | None]:
     tasks = Task.objects.select_related("build")
     if verb == "wait":
         tasks = tasks.filter(links_in=number)
-    elif verb == "check-photo":
+    elif verb.startswith("check-"):
         tasks = tasks.filter(hold_point=number)
     else:
         tasks = tasks.filter(pk=number)

@@ -20,7 +20,7 @@ from builds.models import Person
 from builds.models.evidence import PLACES_IN_VAN
 from builds.queries.job_sheet import JobSheet, job_sheet
 
-from .queued import queued_answer, waited_on_the_tablet
+from .queued import NEVER_KEPT, queued_answer, waited_on_the_tablet
 
 HOURS_LEFT = ("2", "4", "6", "8")
 HOURS_MORE = ("2", "4", "8", "16")
@@ -111,7 +111,7 @@ def answered(
     try:
         answer = act(by)
     except Refused as error:
-        typed = {name: value for name, value in request.POST.items() if name not in ("pin", "once")}
+        typed = {name: value for name, value in request.POST.items() if name not in NEVER_KEPT}
         trouble = Trouble(at, error.words, error.status, error.field or "", typed)
         return show(request, person, trouble)
     if not request.htmx:

@@ -1,7 +1,7 @@
 /*
  * Work without network: a form that could not be sent waits in the tablet's queue and is sent, in order and once,
- * when the shop can be reached. While anything waits, new forms wait behind it. Checks are signed with the network
- * only: a PIN is never kept.
+ * when the shop can be reached. While anything waits, new forms wait behind it. Signatures of checks wait too, with
+ * the PIN sealed (readings.js).
  */
 import { showTrouble } from "../behaviours/answers.js";
 import { say } from "../behaviours/say.js";

@@ -6,12 +6,22 @@ export const bar = document.getElementById("queue-state");
 const list = document.getElementById("queue-list");
 const fold = document.getElementById("queue-fold");
 
+const CHECK = /\/check\/\d+\/$/;
+
 function button(words, act) {
   const made = document.createElement("button");
   made.type = "button";
   made.className = "button";
   made.textContent = words;
   made.addEventListener("click", act);
+  return made;
+}
+
+function linkTo(path, words) {
+  const made = document.createElement("a");
+  made.className = "button";
+  made.href = path;
+  made.textContent = words;
   return made;
 }
 
@@ -40,6 +50,9 @@ function lineOf(entry, again) {
   line.append(text);
   line.hidden = entry.state === WAITS && !isUnfolded();
   if (entry.state === NEEDS_YOU) {
+    if (CHECK.test(entry.path) && entry.path !== window.location.pathname) {
+      line.append(linkTo(entry.path, "Open the check"));
+    }
     if (entry.mayGoAgain) {
       line.append(button("Send again", () => store.change(onceMore(entry)).then(again).then(sendsAgain)));
     }

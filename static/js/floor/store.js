@@ -35,6 +35,7 @@ export function whenOthersChange(act) {
 async function changed(act) {
   const result = await within("readwrite", act);
   tabs.postMessage("changed");
+  window.dispatchEvent(new Event("queue-changed"));
   return result;
 }
 
