@@ -1,6 +1,9 @@
 # Benchweek: `make run` and `make test` are all you need; `make help` lists the rest.
 PORT ?= 8000
 HOST ?= 127.0.0.1
+NAME ?=
+LAN_PORT ?= 8443
+TRUST_PORT ?= 8080
 PYTHON ?= python3
 BIN := .venv/bin
 SECONDS_EACH ?= 10
@@ -9,7 +12,7 @@ KEEP ?= 14
 export PYTHON
 
 .DEFAULT_GOAL := help
-.PHONY: help run test lint types prove measure measure-all backup restore needed-to-run needed-to-test clean
+.PHONY: help run serve-lan test lint types prove measure measure-all backup restore needed-to-run needed-to-test clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/:[^#]*## /	/' | expand -t 16
@@ -32,6 +35,9 @@ needed-to-test:
 
 run: needed-to-run .venv/installed ## serve the demo workshop on http://127.0.0.1:8000 (PORT=, HOST=)
 	@BENCHWEEK_DEMO=$${BENCHWEEK_DEMO:-yes} $(BIN)/python manage.py serve --host $(HOST) --port $(PORT)
+
+serve-lan: needed-to-run .venv/installed ## serve the shop by https on its own network (NAME=shed.local, LAN_PORT=8443, TRUST_PORT=8080)
+	@$(BIN)/python manage.py serve_lan --name "$(NAME)" --port $(LAN_PORT) --trust-port $(TRUST_PORT)
 
 test: needed-to-test .venv/installed-for-tests ## lint, type-check the engines, run every test
 	@$(MAKE) --no-print-directory lint types

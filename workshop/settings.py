@@ -1,7 +1,7 @@
 """Benchweek's settings: safe defaults, everything that differs by place read from the environment.
 
 Production is the default. `BENCHWEEK_DEMO=yes` (what `make run` sets) is the only mode with a
-ready-made secret key; it serves this machine alone.
+ready-made secret key; it serves this machine alone. `serve_lan` makes a secret key of the shop's own.
 """
 
 from __future__ import annotations
@@ -17,7 +17,12 @@ from workshop import environment as env
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(env.text("BENCHWEEK_VAR", str(BASE_DIR / "var")))
-VAR_DIR.mkdir(parents=True, exist_ok=True)
+try:
+    VAR_DIR.mkdir(parents=True, exist_ok=True)
+except OSError as error:
+    raise ImproperlyConfigured(
+        f"BENCHWEEK_VAR: the folder {VAR_DIR} can't be made: {error.strerror}."
+    ) from None
 
 TESTING = "pytest" in sys.modules
 DEMO = env.yes("BENCHWEEK_DEMO", TESTING)
@@ -27,7 +32,7 @@ SECRET_KEY = env.text("SECRET_KEY", DEMO_KEY if DEMO else "")
 
 NEEDS_NO_KEY = {
     *("plan_problem", "cut_problem", "measure", "collectstatic", "makemigrations", "help"),
-    *("backup", "restore"),
+    *("backup", "restore", "serve_lan", "service_units"),
 }
 if not DEMO and not NEEDS_NO_KEY.intersection(sys.argv[1:2]):
     if DEBUG:
@@ -46,6 +51,10 @@ SECRET_KEY = SECRET_KEY or DEMO_KEY
 ALLOWED_HOSTS = env.words("ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]")
 CSRF_TRUSTED_ORIGINS = env.words("CSRF_TRUSTED_ORIGINS", "")
 HTTPS = env.yes("HTTPS", False)
+LAN_AUTHORITY = env.text("BENCHWEEK_LAN_AUTHORITY")
+LAN_ADDRESSES = env.words("BENCHWEEK_LAN_ADDRESSES", "")
+LAN_TRUST = env.text("BENCHWEEK_LAN_TRUST")
+"""Set by serve_lan: its authority's file, its addresses by https, the page that hands the authority out."""
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -166,7 +175,8 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 CSRF_FAILURE_VIEW = "builds.screens.errors.stale_form"
 SECURE_SSL_REDIRECT = False
-SECURE_HSTS_SECONDS = 3600 if HTTPS else 0
+# Not on the LAN: the plain page that hands out the authority lies on the same name.
+SECURE_HSTS_SECONDS = 3600 if HTTPS and not LAN_AUTHORITY else 0
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.yes("BEHIND_PROXY") else None

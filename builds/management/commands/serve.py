@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
 
 from django.conf import settings
-from django.core.management import BaseCommand, call_command
+from django.core.management import BaseCommand, CommandError, call_command
 from django.urls import reverse
 
 from builds.actions.beginning import begin_token
@@ -26,8 +27,14 @@ class Command(BaseCommand):
         parser.add_argument("--host", default="127.0.0.1")
         parser.add_argument("--port", type=int, default=8000)
         parser.add_argument("--web-workers", type=int, default=2)
+        parser.add_argument(
+            "--certificate", default="", help="a PEM file with key and certificate, for https"
+        )
+        parser.add_argument("--trust-port", type=int, default=0, help="hand out the authority on this port")
 
-    def handle(self, *, host, port, web_workers, **options):
+    def handle(self, *, host, port, web_workers, certificate, trust_port, **options):
+        for wanted in filter(None, (port, trust_port)):
+            _refuse_taken(host, wanted)
         call_command("migrate", verbosity=0)
         # htmx's own extensions, unused here, name imports in comments that the hashed store can't find.
         call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["ext"])
@@ -35,23 +42,27 @@ class Command(BaseCommand):
             self.stdout.write("Filling the demo workshop, this takes a few seconds ...")
             self.stdout.flush()
             call_command("fill_demo")
-        self._run(host, port, web_workers)
+        serving = [
+            *[sys.executable, "-m", "gunicorn", "workshop.wsgi:application"],
+            *["--bind", f"{host}:{port}", "--workers", str(web_workers), "--threads", "4"],
+            *["--log-level", "warning", "--graceful-timeout", "5", "--timeout", "60"],
+        ]
+        if certificate:
+            serving += ["--certfile", certificate, "--keyfile", certificate]
+        trusting = [
+            *[sys.executable, "-m", "gunicorn", "workshop.lan.trust_site:from_settings()"],
+            *["--bind", f"{host}:{trust_port}", "--log-level", "warning", "--threads", "2"],
+        ]
+        self._say_where(settings.LAN_ADDRESSES[0] if certificate else f"http://{host}:{port}")
+        self._run([serving, trusting] if trust_port else [serving])
 
-    def _run(self, host: str, port: int, web_workers: int) -> None:
+    def _run(self, servers: list[list[str]]) -> None:
         manage = [sys.executable, str(settings.BASE_DIR / "manage.py")]
         parts = [
             subprocess.Popen([*manage, *WORKER, "--queue-name", "default", "--interval", "0.2"]),
             subprocess.Popen([*manage, *WORKER, "--queue-name", "long", "--interval", "2"]),
-            subprocess.Popen(
-                [
-                    *[sys.executable, "-m", "gunicorn", "workshop.wsgi:application"],
-                    *["--bind", f"{host}:{port}", "--workers", str(web_workers), "--threads", "4"],
-                    *["--log-level", "warning", "--graceful-timeout", "5", "--timeout", "60"],
-                ],
-                cwd=settings.BASE_DIR,
-            ),
+            *[subprocess.Popen(server, cwd=settings.BASE_DIR) for server in servers],
         ]
-        self._say_where(host, port)
         signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
         try:
             while all(part.poll() is None for part in parts):
@@ -66,11 +77,11 @@ class Command(BaseCommand):
             for part in parts:
                 part.wait(timeout=20)
 
-    def _say_where(self, host: str, port: int) -> None:
-        self.stdout.write(f"\nBenchweek is on http://{host}:{port}  (Ctrl+C stops it)")
+    def _say_where(self, address: str) -> None:
+        self.stdout.write(f"\nBenchweek is on {address}  (Ctrl+C stops it)")
         if not User.objects.exists():
             self.stdout.write("  Nobody can sign in yet. The owner begins here, once:")
-            self.stdout.write(f"  http://{host}:{port}{reverse('begin', args=[begin_token()])}")
+            self.stdout.write(f"  {address}{reverse('begin', args=[begin_token()])}")
         if settings.DEMO and os.environ.get("BENCHWEEK_QUIET") != "yes":
             known = {u.username for u in User.objects.all()}
             for name, word, what in DEMO_SIGN_INS:
@@ -78,3 +89,16 @@ class Command(BaseCommand):
                     self.stdout.write(f"  Demo sign-in as {what}: {name} / {word}")
             self.stdout.write(f"  The fitters sign checks with the PIN {DEMO_PIN}")
         self.stdout.flush()
+
+
+def _refuse_taken(host: str, port: int) -> None:
+    """Says in a line what a server would say in twenty."""
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except (OSError, OverflowError) as error:
+            why = getattr(error, "strerror", None) or error
+            raise CommandError(
+                f"{host}:{port} can't be used: {why}. Is Benchweek running already? Else choose another port."
+            ) from None

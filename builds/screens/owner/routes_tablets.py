@@ -1,11 +1,14 @@
-"""Tablets on the floor: pair and withdraw."""
+"""Tablets on the floor: trust, pair and withdraw."""
 
 from django.urls import path
 
-from . import tablets
+from . import tablets, trust
 
 routes = [
     path("tablets/", tablets.page, name="tablet-list"),
+    path("tablets/trust/", trust.page, name="tablet-trust"),
+    path("tablets/trust/address.svg", trust.drawing, name="trust-drawing"),
+    path("tablets/trust/benchweek-authority.crt", trust.authority, name="trust-authority"),
     path("tablets/add/", tablets.add, name="tablet-add"),
     path("tablets/<int:tablet>/code/", tablets.code_page, name="tablet-code"),
     path("tablets/<int:tablet>/code.svg", tablets.code_drawing, name="tablet-code-drawing"),

@@ -64,7 +64,6 @@ def code_page(request: HttpRequest, tablet: int) -> HttpResponse:
         "address": address,
         "state": state,
         "etag": f'"{state}-{code}"',
-        "is_plain_http": not request.is_secure() and request.get_host().split(":")[0] not in LOCAL,
     }
     if not request.htmx and "If-None-Match" not in request.headers:
         return render(request, "owner/tablets/code.html", context)
@@ -73,9 +72,6 @@ def code_page(request: HttpRequest, tablet: int) -> HttpResponse:
     response = render(request, "owner/tablets/_code.html", context)
     response["ETag"] = context["etag"]
     return response
-
-
-LOCAL = ("127.0.0.1", "localhost", "[::1]")
 
 
 @require_safe
