@@ -9,6 +9,7 @@ from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
+import psycopg
 import pytest
 from django.conf import settings as django_settings
 from django.core.files.base import ContentFile
@@ -20,11 +21,8 @@ from builds.actions.photos import keep_photo
 from builds.exchange.backup import BackupFailed, ShopFiles, back_up, backups_in, restore
 from builds.models import FiledPaper, Photo, Task
 
-on_sqlite = pytest.mark.skipif(
-    not django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"),
-    reason="compares SQLite files; PostgreSQL's own pg_dump and pg_restore do the work there",
-)
-pytestmark = [pytest.mark.django_db(transaction=True), on_sqlite]
+ON_SQLITE = django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.database]
 
 
 @pytest.fixture
@@ -46,45 +44,68 @@ def files(media, small_build, now):
     return ShopFiles(connection.settings_dict, media)
 
 
-def new_place(tmp_path: Path) -> ShopFiles:
-    place = tmp_path / "new machine"
-    database = {**connection.settings_dict, "NAME": str(place / "shop.sqlite3")}
-    return ShopFiles(database, place / "media")
+@pytest.fixture
+def place(tmp_path):
+    """Another machine: nothing lies there yet, but on PostgreSQL the database has to be made first."""
+    folder, here = tmp_path / "new machine", connection.settings_dict
+    if ON_SQLITE:
+        yield ShopFiles({**here, "NAME": str(folder / "shop.sqlite3")}, folder / "media")
+        return
+    name = f"{here['NAME']}_elsewhere"
+    with connection.cursor() as cursor:
+        cursor.execute(f'DROP DATABASE IF EXISTS "{name}"')
+        cursor.execute(f'CREATE DATABASE "{name}"')
+    yield ShopFiles({**here, "NAME": name}, folder / "media")
+    with connection.cursor() as cursor:
+        cursor.execute(f'DROP DATABASE "{name}"')
 
 
-def rows_of(path: str) -> dict[str, list]:
-    with closing(sqlite3.connect(path)) as database:
-        names = [
-            name
-            for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY 1")
-        ]
-        return {name: sorted(database.execute(f'SELECT * FROM "{name}"'), key=repr) for name in names}
+TABLES = (
+    "SELECT name FROM sqlite_master WHERE type = 'table'"
+    if ON_SQLITE
+    else "SELECT tablename FROM pg_tables WHERE schemaname = 'public'"
+)
+
+
+def opened(database):
+    """A connection of its own, that knows nothing of Django."""
+    if ON_SQLITE:
+        return closing(sqlite3.connect(database["NAME"]))
+    known = {"host": database["HOST"], "port": database["PORT"], "user": database["USER"]}
+    return psycopg.connect(dbname=database["NAME"], password=database["PASSWORD"], **known)
+
+
+def rows_of(database) -> dict[str, list]:
+    """Every row of every table; none where there is no database yet."""
+    if ON_SQLITE and not Path(database["NAME"]).exists():
+        return {}
+    with opened(database) as there:
+        names = sorted(name for (name,) in there.execute(TABLES).fetchall())
+        return {n: sorted(there.execute(f'SELECT * FROM "{n}"').fetchall(), key=repr) for n in names}
 
 
 def contents_of(folder: Path) -> dict[str, bytes]:
     return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
 
 
-def test_a_restored_shop_has_every_row_and_every_file(files, media, tmp_path, now):
+def test_a_restored_shop_has_every_row_and_every_file(files, media, place, tmp_path, now):
     backup = back_up(files, to=tmp_path / "backups", now=now)
-    place = new_place(tmp_path)
     restore(place, source=backup, now=now)
 
-    rows = rows_of(place.database["NAME"])
-    assert rows == rows_of(connection.settings_dict["NAME"])
+    rows = rows_of(place.database)
+    assert rows == rows_of(connection.settings_dict)
     assert len(rows["builds_task"]) == 3
     assert len(rows["builds_photo"]) == 2
     assert contents_of(place.media) == contents_of(media)
     assert len(contents_of(place.media)) == 5
 
 
-def test_what_is_written_after_the_backup_is_not_in_it(files, small_build, tmp_path, now):
+def test_what_is_written_after_the_backup_is_not_in_it(files, small_build, place, tmp_path, now):
     backup = back_up(files, to=tmp_path / "backups", now=now)
     Task.objects.update(name="Changed since")
-    place = new_place(tmp_path)
     restore(place, source=backup, now=now)
 
-    assert "Changed since" not in repr(rows_of(place.database["NAME"])["builds_task"])
+    assert "Changed since" not in repr(rows_of(place.database)["builds_task"])
 
 
 def test_the_commands_bring_back_what_was_lost(files, media, tmp_path, capsys):
@@ -128,7 +149,7 @@ def test_a_restore_over_a_shop_is_refused_and_changes_nothing(files, tmp_path, n
 
 
 @pytest.mark.parametrize("harm", ["changed", "missing", "unfinished"])
-def test_a_damaged_backup_is_refused_before_anything_changes(files, tmp_path, now, harm):
+def test_a_damaged_backup_is_refused_before_anything_changes(files, place, tmp_path, now, harm):
     backup = back_up(files, to=tmp_path / "backups", now=now)
     photo = next((backup / "media").rglob("*.jpg"))
     if harm == "changed":
@@ -137,19 +158,19 @@ def test_a_damaged_backup_is_refused_before_anything_changes(files, tmp_path, no
         photo.unlink()
     else:
         (backup / "contents.json").write_text(json.dumps([]))
-    place = new_place(tmp_path)
 
     with pytest.raises(BackupFailed):
         restore(place, source=backup, now=now)
 
-    assert not Path(place.database["NAME"]).exists()
+    assert rows_of(place.database) == {}
     assert not place.media.exists()
 
 
 def test_a_backup_that_fails_leaves_nothing_half_done(files, tmp_path, now):
-    lost = ShopFiles({**files.database, "NAME": str(tmp_path / "nowhere.sqlite3")}, files.media)
+    nowhere = str(tmp_path / "nowhere.sqlite3") if ON_SQLITE else "nowhere"
+    lost = ShopFiles({**files.database, "NAME": nowhere}, files.media)
 
-    with pytest.raises(BackupFailed, match="no database"):
+    with pytest.raises(BackupFailed, match=r"no database|does not exist"):
         back_up(lost, to=tmp_path / "backups", now=now)
 
     assert list((tmp_path / "backups").iterdir()) == []

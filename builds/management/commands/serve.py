@@ -98,7 +98,7 @@ def _refuse_taken(host: str, port: int) -> None:
         try:
             probe.bind((host, port))
         except (OSError, OverflowError) as error:
-            why = getattr(error, "strerror", None) or error
+            why = str(getattr(error, "strerror", None) or error).rstrip(".")
             raise CommandError(
                 f"{host}:{port} can't be used: {why}. Is Benchweek running already? Else choose another port."
             ) from None
