@@ -38,6 +38,8 @@ def put_part(part: Part, fields: Mapping[str, object], limits: PartMade | None =
     for name in ("finished_edges", "scribe_edges"):
         if name in fields:
             fields[name] = [edge for edge in EDGES if edge in (fields[name] or ())]
+    if fields["material"] == part.material:
+        del fields["material"]  # Checked when it was put there; a list of parts is not to ask for each anew.
     changed = put_fields(part, fields, PART_FIELDS)
     _require_scribe(part)
     if not part.run:

@@ -26,7 +26,7 @@ def derive_parts(*, unit: Unit, now: datetime, by: User | None) -> int:
     What the owner changed, added or removed stays so. Refused, with the reason, where it can't be made.
     """
     with write(plan=False):
-        row = _fresh_unit(unit)
+        row = fresh_unit(unit)
         found = derive_or_refuse(row, making_of(row))
         count = store(row, found, Boards.read())
         reckon(row.build)
@@ -48,7 +48,7 @@ def change_making(
     All or nothing: where the new sizes can't work nothing changes. The hours of its tasks stay as they are.
     """
     with write(plan=False):
-        row = _fresh_unit(unit)
+        row = fresh_unit(unit)
         making = making_of(row)
         check_version(making, version)
         found = put_making(row, making, sizes, choices)
@@ -129,7 +129,7 @@ def add_part(
         known = Part.ever.filter(form_token=token).first() if token else None
         if known is not None:
             return known
-        row = _fresh_unit(unit)
+        row = fresh_unit(unit)
         part = new_by_hand(row, fields)
         part.form_token = token
         part.save()
@@ -144,6 +144,11 @@ def new_by_hand(unit: Unit, fields: Mapping[str, object]) -> Part:
     """A part by hand with its fields checked, not kept yet."""
     if Part.ever.filter(unit=unit).count() >= MOST_PARTS:
         raise Refused(f"A unit has at most {MOST_PARTS:,} parts.")
+    return unkept_by_hand(unit, fields)
+
+
+def unkept_by_hand(unit: Unit, fields: Mapping[str, object]) -> Part:
+    """A part by hand, its fields checked; whether the unit has room for one more is not."""
     part = Part(unit=unit, key=f"hand-new-{unit.pk}", by_hand=True, order=BY_HAND_FROM, thickness_tenths=0)
     put_part(part, fields)
     return part
@@ -210,7 +215,7 @@ def limits_of(part: Part) -> PartMade | None:
     return next((made for made in found.parts if made.key == part.key), None)
 
 
-def _fresh_unit(unit: Unit) -> Unit:
+def fresh_unit(unit: Unit) -> Unit:
     row = Unit.objects.select_related("build").filter(pk=unit.pk).first()
     if row is None:
         raise Gone("That unit is not in the build any more.")

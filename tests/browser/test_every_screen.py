@@ -28,13 +28,15 @@ from builds.models import HoldPoint, Material, Place, StandardHoldPoint, Task, T
 from builds.queries.opening import monday_of
 from tests import cast
 from tests.browser.looking import faults
+from tests.lan.cast import served_on_the_lan
 
 FRAGMENTS_AND_FILES = {
     "owner:plan-state", "owner:van-fields", "owner:unit-row", "owner:job-sheet", "owner:sheet-pdf",
     "owner:prices-file",
     "owner:material-pdf", "owner:shop-parts", "owner:tablet-code-drawing", "owner:move", "customer:sheet-pdf",
     "customer:photo", "floor:photo", "owner:cutting-how-far", "owner:cutting-pdf", "owner:cutting-plan-pdf",
-    "owner:labels-pdf", "owner:better-progress", "owner:build-helps", "owner:build-chances",
+    "owner:labels-pdf", "owner:trust-drawing", "owner:trust-authority", "owner:parts-file", "owner:unit-pdf",
+    "owner:better-progress", "owner:build-helps", "owner:build-chances",
 }  # fmt: skip
 """Routes that are no page of their own: parts of pages, pictures, PDFs."""
 
@@ -47,8 +49,9 @@ class Things:
 
 
 @pytest.fixture
-def things(site) -> Things:
+def things(site, settings, tmp_path) -> Things:
     """A shop with one build under way, and one of everything that has a page."""
+    served_on_the_lan(settings, tmp_path)
     now = timezone.now()
     owner = User.objects.filter(username="rowan").first() or cast.make_owner()
     load_standard_library(now=now)
@@ -96,6 +99,7 @@ def things(site) -> Things:
     return Things(
         {
             "unit": kitchen.pk,
+            "part": kitchen.parts.first().pk,
             "plan": cutting.pk,
             "cut_sheet": cutting.sheets.first().pk,
             "build": build.pk,

@@ -185,7 +185,9 @@ def test_a_leaver_signs_nothing_by_way_of_the_queue_either(client, paired, joine
             HTTP_X_SENT_AT=now.isoformat(),
         )
 
-    assert (answer.status_code, HoldPoint.objects.get().state) == (404, "due")
+    said = answer.json()
+    assert (said["outcome"], HoldPoint.objects.get().state) == ("refused", "due")
+    assert said["words"] == "Only somebody who works here can sign."
 
 
 def test_a_clock_set_forward_makes_no_paint_dry(client, paired, joiner, small_build, now):

@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 import pytest
 from django.urls import reverse
 
+from tests.lan.cast import served_on_the_lan
 from tests.screens.test_access import pair
-from workshop.lan.authority import CERTIFICATE, authority_in
 
 OFF = "Work without network is off here"
 
 
 @pytest.fixture
 def on_the_lan(settings, tmp_path):
-    made = authority_in(tmp_path / "lan", ["shed.local", "192.168.4.20"], datetime.now(UTC))
-    settings.LAN_AUTHORITY = str(tmp_path / "lan" / CERTIFICATE)
-    settings.LAN_ADDRESSES = ["https://shed.local:8443"]
-    settings.LAN_TRUST = "http://192.168.4.20:8080/"
-    return made
+    return served_on_the_lan(settings, tmp_path)
 
 
 def test_the_owner_sees_the_steps_the_fingerprint_and_the_address(client, shop, owner, on_the_lan):

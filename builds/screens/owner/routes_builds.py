@@ -15,6 +15,7 @@ from . import (
     ready,
     snags,
     standard_checks,
+    unit_parts,
     units,
 )
 
@@ -48,6 +49,12 @@ routes = [
     # one unit: how it is made, its parts
     path("builds/<int:build>/unit/<int:unit>/", units.page, name="unit-page"),
     path("builds/<int:build>/unit/<int:unit>/preview/", units.preview, name="unit-preview"),
+    path("builds/<int:build>/unit/<int:unit>/parts.csv", unit_parts.parts_file, name="parts-file"),
+    path("builds/<int:build>/unit/<int:unit>/parts/list/", unit_parts.from_list, name="part-list"),
+    path("builds/<int:build>/unit/<int:unit>/parts/new/", unit_parts.new, name="part-new"),
+    path("builds/<int:build>/unit/<int:unit>/parts/<int:part>/", unit_parts.edit, name="part"),
+    path("builds/<int:build>/unit/<int:unit>/parts/<int:part>/out/", unit_parts.take_out, name="part-out"),
+    path("builds/<int:build>/unit/<int:unit>/parts/<int:part>/back/", unit_parts.put_back, name="part-back"),
     path("builds/<int:build>/record/", build_record.page, name="build-record"),
     path("builds/<int:build>/record/paper/", build_record.file_paper, name="paper-file"),
     path(
