@@ -120,8 +120,10 @@ class Box:
 
     @property
     def may_be_emptied(self) -> bool:
-        """False for the whole of a sheet of which a leftover is to be kept."""
-        return self.kids is None or all(kid.block != KEPT_FREE for kid in self.kids)
+        """False where a leftover that is to be kept lies in it."""
+        if self.kids is None:
+            return self.block != KEPT_FREE
+        return all(kid.may_be_emptied for kid in self.kids)
 
     @property
     def is_empty(self) -> bool:

@@ -13,12 +13,21 @@ from .layout import Layout, layout_of
 from .leftover import larger_leftover, one_less, push_leftover
 from .pieces import SheetProblem
 from .search import Cutter, Filled
+from .strip_cutter import StripCutter
 
 USUAL_LEVELS = 3
 ANY_LEVELS = 99
 SHARE_FOR_SHEETS = 0.95
 SHARE_FOR_THREE_LEVELS = 0.1
 SHARE_FOR_CUTS = 0.07
+SHARE_FOR_STRIPS = 0.5
+KINDS_A_SECOND = 25
+"""So many different sizes for a second of search leave time enough to find all their strips."""
+SHARES_FOR_LEFTOVER = 0.12, 0.75, 0.5
+"""Of the time that is left then: for filling the other sheets, for strips, for asking for a little more."""
+
+
+_Say = Callable[["Filled"], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +57,14 @@ class _Watch:
     @property
     def spent_share(self) -> float:
         return min(1.0, self.spent / self.seconds)
+
+    def further(self, share: float) -> float:
+        """The share of the time that is spent when `share` of what is left is."""
+        return self.spent_share + (1 - SHARE_FOR_CUTS - self.spent_share) * share
+
+    def left(self, share: float) -> Callable[[], float]:
+        """Tells the seconds until that share of the time is spent; none when somebody asked to stop."""
+        return lambda: 0.0 if self.should_stop() else self.seconds * share - self.spent
 
     def until(self, share: float) -> Callable[[], bool]:
         end = self.since + self.seconds * share
@@ -83,16 +100,26 @@ def cut_sheets(
     left = [blocks[n] for n in best.left]
     best = Filled(best.sheets, [])
     if seconds > 0:
-        said = _said(on_progress, watch)
-        best = _fewer_sheets(cutter, best, _bound(blocks, left, boards), watch, said)
-        kerf, half = problem.kerf_tenths, (1 - SHARE_FOR_CUTS + watch.spent_share) / 2
-        best = larger_leftover(cutter, best, kerf, watch.until(half))
-        best = push_leftover(cutter, best, kerf, watch.until(1 - SHARE_FOR_CUTS))
-        best = cutter.fewer_cuts(best, watch.until(1.0))
+        best = _searched(
+            problem, cutter, best, _bound(blocks, left, boards), watch, _said(on_progress, watch)
+        )
     return layout_of(problem, blocks, best.sheets, unfit + left)
 
 
-def _said(on_progress: Callable[[Progress], None] | None, watch: _Watch) -> Callable[[Filled], None]:
+def _searched(
+    problem: SheetProblem, cutter: Cutter, best: Filled, bound: int, watch: _Watch, say: _Say
+) -> Filled:
+    """The aims in their order: fewer sheets, then a larger leftover, then fewer cuts."""
+    strips, kerf = StripCutter(cutter), problem.kerf_tenths
+    best = _fewer_sheets(cutter, strips, best, bound, watch, say)
+    best = larger_leftover(cutter, best, kerf, watch.until(watch.further(SHARES_FOR_LEFTOVER[0])))
+    best = strips.larger_leftover(best, kerf, watch.left(watch.further(SHARES_FOR_LEFTOVER[1])))
+    best = push_leftover(cutter, best, kerf, watch.until(watch.further(SHARES_FOR_LEFTOVER[2])))
+    best = strips.fewer_cuts(best, kerf, watch.left(1 - SHARE_FOR_CUTS))
+    return cutter.fewer_cuts(best, watch.until(1.0))
+
+
+def _said(on_progress: Callable[[Progress], None] | None, watch: _Watch) -> _Say:
     def say(best: Filled) -> None:
         if on_progress is not None:
             on_progress(Progress(watch.spent, len(best.sheets), best.cost))
@@ -109,7 +136,7 @@ def _bound(blocks: list[Block], left: list[Block], boards: list[Board]) -> int:
 
 
 def _fewer_sheets(
-    cutter: Cutter, best: Filled, bound: int, watch: _Watch, say: Callable[[Filled], None]
+    cutter: Cutter, strips: StripCutter, best: Filled, bound: int, watch: _Watch, say: _Say
 ) -> Filled:
     """Asks for less cost again and again; with three levels first, then with as many as it takes."""
     for levels, share in ((USUAL_LEVELS, SHARE_FOR_THREE_LEVELS), (ANY_LEVELS, SHARE_FOR_SHEETS)):
@@ -120,5 +147,9 @@ def _fewer_sheets(
             if found is None:
                 break
             best = found
+            say(best)
+        may_take_strips = levels == USUAL_LEVELS and strips.kinds <= KINDS_A_SECOND * watch.seconds
+        if may_take_strips and best.cost > bound:
+            best = strips.fewest_sheets(best, watch.left(SHARE_FOR_STRIPS))
             say(best)
     return best
