@@ -179,6 +179,7 @@ class _Facts:
             pk=task.pk,
             build=task.build_id,
             van=task.build.name,
+            unit=task.unit_id,
             group=task.group_name,
             name=task.name,
             place=task.place.name,

@@ -24,11 +24,13 @@ class JobTask:
     """One task with all that a fitter wants to know. `hours` is what the tick offers, as typed.
 
     `fits` names the installation it works on, whose serial number may be filed; "" where there is none.
+    `unit` is the piece of furniture it makes, None where it makes none.
     """
 
     pk: int
     build: int
     van: str
+    unit: int | None
     group: str
     name: str
     place: str
@@ -71,6 +73,7 @@ class JobGroup:
 
     build: int
     van: str
+    unit: int | None
     name: str
     tasks: tuple[JobTask, ...]
 
@@ -153,7 +156,8 @@ def grouped(tasks: Iterable[JobTask]) -> tuple[JobGroup, ...]:
         said.add(task.caution)
         found.setdefault((task.build, task.group), []).append(shown)
     return tuple(
-        JobGroup(rows[0].build, rows[0].van, group, tuple(rows)) for (_, group), rows in found.items()
+        JobGroup(rows[0].build, rows[0].van, rows[0].unit, group, tuple(rows))
+        for (_, group), rows in found.items()
     )
 
 

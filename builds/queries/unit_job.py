@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from builds.models import Part, Person, Task, Unit
 from builds.queries.evidence import PlaceInVan, photos_by_place
 from builds.queries.sheet_drawing import size_words
+from builds.queries.unit_drawing import UnitDrawing
+from builds.queries.unit_page import drawing_of
 
 
 @dataclass(frozen=True)
@@ -38,11 +40,12 @@ class UnitJob:
     parts: tuple[UnitPart, ...]
     people: tuple[Person, ...]
     places: tuple[PlaceInVan, ...]
+    drawing: UnitDrawing | None
 
 
 def unit_job(pk: int) -> UnitJob | None:
-    """The unit's tasks in order and its parts; None when there is no such unit in a van in work."""
-    unit = Unit.ever.select_related("build").filter(pk=pk, build__status="agreed").first()
+    """The unit's tasks in order, its drawing and parts; None when there is no such unit in a van in work."""
+    unit = Unit.ever.select_related("build", "making").filter(pk=pk, build__status="agreed").first()
     if unit is None:
         return None
     people = list(Person.objects.working())
@@ -62,6 +65,7 @@ def unit_job(pk: int) -> UnitJob | None:
         ),
         people=tuple(people),
         places=photos_by_place(unit.build, unit),
+        drawing=drawing_of(unit),
     )
 
 

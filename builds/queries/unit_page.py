@@ -116,6 +116,14 @@ def unit_page(unit: Unit) -> UnitPage:
     )
 
 
+def drawing_of(unit: Unit) -> UnitDrawing | None:
+    """The unit as it is made now, drawn; None where it can't be made. Two queries, `unit` with its making."""
+    kinds, boards = kinds_by_key(), Boards.read()
+    making = kept_or_usual(unit, kinds, boards)
+    derived = _derived(unit, making, kinds.get(unit.kind), boards)
+    return unit_drawing(derived, unit.name) if isinstance(derived, Derived) else None
+
+
 def _derived(
     unit: Unit, making: Making | None, kind: UnitKind | None, boards: Boards
 ) -> Derived | JoineryError:

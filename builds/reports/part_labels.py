@@ -66,7 +66,7 @@ def _labels(boards: Sequence[BoardPlan], link_of: Callable[[int], str]) -> list[
         for piece in (sheet.drawing.pieces if sheet.drawing else ())
     ]
     edges = _edges({piece.part for _, _, piece in pieces if piece.part})
-    codes = {unit: _code(link_of(unit)) for unit in {piece.unit for _, _, piece in pieces if piece.unit}}
+    codes = {unit: code_of(link_of(unit)) for unit in {piece.unit for _, _, piece in pieces if piece.unit}}
     return [_label(board, sheet, piece, edges, codes) for board, sheet, piece in pieces]
 
 
@@ -96,7 +96,7 @@ def _edges(parts: set[int]) -> dict[int, str]:
     return {part.pk: "finish " + ", ".join(part.finished_edges) for part in rows if part.finished_edges}
 
 
-def _code(link: str) -> tuple[str, int]:
+def code_of(link: str) -> tuple[str, int]:
     """The dark squares of a link's code as the path of a drawing, and how many squares wide it is."""
     code = segno.make(link, error="m", micro=False)
     rows = [

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
+import time_machine
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.actions.builds import NewBuild, start_build
+from builds.actions.composing import UnitChoice
+from builds.actions.library import load_standard_library
 from builds.actions.photos import keep_photo
-from builds.models import Unit
+from builds.models import Person, PlanRow, Unit
 from tests import cast
 from tests.actions.test_photos import picture
 from tests.screens.test_access import pair
@@ -32,6 +38,31 @@ def test_the_units_work_parts_and_people_are_there(client, kitchen):
     assert "Cut parts" in shown
     assert "880 × 500 mm" in shown
     assert "Wren Alder" in shown
+
+
+def test_a_unit_that_can_be_made_is_drawn_with_its_sizes(client, shop, joiner, owner, now):
+    load_standard_library(now=now)
+    wardrobe = UnitChoice("wardrobe", "Wardrobe", 500, 550, 1700)
+    new = NewBuild(name="Heron", customer_name="The Ashdowns", arrives_on=now.date(), units=(wardrobe,))
+    unit = start_build(new=new, now=now, by=owner).units.get()
+    pair(client)
+
+    shown = client.get(reverse("floor:unit", args=[unit.pk])).content.decode()
+
+    assert "From the front" in shown
+    assert ">1700</text>" in shown
+    assert "£" not in shown
+
+
+def test_the_job_sheet_leads_to_the_unit_in_one_tap(client, kitchen, now):
+    pair(client)
+    wren, task = Person.objects.get(), kitchen.build.tasks.get()
+    PlanRow.objects.create(task=task, start=now, finish=now + timedelta(hours=1), fitters=[wren.pk])
+
+    with time_machine.travel(now, tick=False):
+        sheet = client.get(reverse("floor:job-sheet", args=[wren.pk])).content.decode()
+
+    assert f'<a class="floor-unit" href="{reverse("floor:unit", args=[kitchen.pk])}">Kitchen</a>' in sheet
 
 
 def test_what_is_behind_the_unit_answers_with_its_photos_alone(client, kitchen, settings, tmp_path):

@@ -34,7 +34,7 @@ class PartForm(forms.Form):
     length_tenths = size_field("Length")
     width_tenths = size_field("Width")
     thickness_tenths = size_field(
-        "Thickness", required=False, hint="Only where the board has none of its own."
+        "Thickness", required=False, hint="Only where the board has none of its own"
     )
     material = forms.ChoiceField(label="Board or length")
     grain = forms.ChoiceField(label="Grain", choices=Part.GRAINS)

@@ -49,6 +49,7 @@ routes = [
     # one unit: how it is made, its parts
     path("builds/<int:build>/unit/<int:unit>/", units.page, name="unit-page"),
     path("builds/<int:build>/unit/<int:unit>/preview/", units.preview, name="unit-preview"),
+    path("builds/<int:build>/unit/<int:unit>/unit.pdf", units.paper, name="unit-pdf"),
     path("builds/<int:build>/unit/<int:unit>/parts.csv", unit_parts.parts_file, name="parts-file"),
     path("builds/<int:build>/unit/<int:unit>/parts/list/", unit_parts.from_list, name="part-list"),
     path("builds/<int:build>/unit/<int:unit>/parts/new/", unit_parts.new, name="part-new"),

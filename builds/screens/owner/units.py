@@ -5,8 +5,10 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_POST
+from django.utils.text import slugify
+from django.views.decorators.http import require_POST, require_safe
 
 from builds.actions.door import Refused
 from builds.actions.making import try_making
@@ -14,6 +16,7 @@ from builds.actions.parts import change_making
 from builds.models import Unit
 from builds.queries.joinery import Boards
 from builds.queries.unit_page import unit_page, unit_trial
+from builds.reports.unit_paper import unit_paper
 
 from .build_frame import ways_of_build
 from .forms_units import UnitForm
@@ -57,6 +60,18 @@ def preview(request: HttpRequest, build: int, unit: int) -> HttpResponse:
             form.refuse(error)
     context = {"build": found.build, "unit": found, "form": form, "trial": trial}
     return render(request, "owner/units/_trial.html", context, status=200 if trial else 422)
+
+
+@require_safe
+def paper(request: HttpRequest, build: int, unit: int) -> HttpResponse:
+    """Drawing and parts for the bench; its code opens the unit's job on a tablet."""
+    found = unit_or_404(build, unit)
+    link = request.build_absolute_uri(reverse("floor:unit", args=[found.pk]))
+    _, pdf = unit_paper(found, link, timezone.now(), shop=request.shop)
+    response = HttpResponse(pdf, content_type="application/pdf")
+    name = slugify(f"{found.build.name} {found.name}") or "unit"
+    response["Content-Disposition"] = f'inline; filename="unit-{name}.pdf"'
+    return response
 
 
 def show(

@@ -1,10 +1,10 @@
 /*
  * Keeps the floor's pages fresh on the tablet while there is network, so that the last that was seen of everybody's
- * work opens without it: every sheet, and the checks that the sheets lead to.
+ * work opens without it: every sheet, and the checks and units that the sheets lead to.
  */
 
 const EVERY_MS = 10 * 60 * 1000;
-const PAGE = /^\/floor\/(\d+\/(check\/\d+\/)?)?$/;
+const PAGE = /^\/floor\/(\d+\/(check\/\d+\/)?|unit\/\d+\/)?$/;
 
 function pagesIn(root) {
   const links = [...root.querySelectorAll("a[href]")].map((link) => link.getAttribute("href"));
@@ -16,7 +16,7 @@ async function keep(path) {
   return response.ok ? pagesIn(new DOMParser().parseFromString(await response.text(), "text/html")) : [];
 }
 
-/* Asks for the names, for everybody's sheet, and for the checks that these name; the service worker keeps them. */
+/* Asks for the names, for everybody's sheet, and for the checks and units that these name; the service worker keeps them. */
 async function keepAll(namesUrl) {
   const known = new Set([namesUrl]);
   const next = [namesUrl];
