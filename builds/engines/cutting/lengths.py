@@ -12,16 +12,23 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from ortools.linear_solver import pywraplp
 
 from .errors import CuttingError
 from .measures import MOST_PIECES, require_size
+from .strip_choice import HOW_TO_BRANCH
+from .strips import halves
 
 Way = tuple[int, ...]
 """How often each size is cut from one length."""
 
 NEARLY = 1e-6
 MOST_STEPS = 50_000
+MOST_CELLS = 60_000
+SHARE_TO_CHOOSE = 0.4
+ALMOST = 0.3
+"""A way that the LP takes this little short of whole is taken whole."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +69,14 @@ def cut_lengths(
     room = stock_tenths + kerf_tenths
     simple = _first_fit(fitting, kerf_tenths, room)
     ways = {_way_of(length, sizes) for length in simple}
-    bound = _generate(grown, wanted, room, ways)
-    chosen = simple if len(simple) <= bound else _choose(sizes, wanted, ways, simple, bound, seconds)
+    divisor = math.gcd(room, *grown)
+    small = [size // divisor for size in grown]
+    relaxed = _generate(small, wanted, room // divisor, ways)
+    chosen, bound = simple, relaxed.bound
+    if len(chosen) > bound:
+        chosen = min(chosen, _dive(small, wanted, room // divisor, sizes, ways), key=len)
+    if len(chosen) > bound:
+        chosen = _choose(sizes, wanted, ways, chosen, bound, seconds * SHARE_TO_CHOOSE)
     return LengthsCut(tuple(tuple(length) for length in chosen), unplaced, bound)
 
 
@@ -98,43 +111,102 @@ def _way_of(length: Sequence[int], sizes: Sequence[int]) -> Way:
     return tuple(counts[size] for size in sizes)
 
 
-def _generate(grown: list[int], wanted: list[int], room: int, ways: set[Way]) -> int:
-    """Adds ways until none improves the LP; gives the LP's bound, rounded up."""
+@dataclass(frozen=True, slots=True)
+class _Relaxed:
+    """The LP's bound, rounded up, and how often it uses each way."""
+
+    bound: int
+    use: dict[Way, float]
+
+
+def _generate(small: list[int], wanted: list[int], room: int, ways: set[Way]) -> _Relaxed:
+    """Adds ways until none improves the LP over them."""
     solver = pywraplp.Solver.CreateSolver("GLOP")
     solver.Objective().SetMinimization()
     rows = [solver.Constraint(count, solver.infinity()) for count in wanted]
-    for way in sorted(ways):
-        _add_column(solver, rows, way)
-    divisor = math.gcd(room, *grown)
-    small = [size // divisor for size in grown]
+    columns = {way: _add_column(solver, rows, way) for way in sorted(ways)}
     bound: float = 0.0
     while True:
         if solver.Solve() != pywraplp.Solver.OPTIMAL:
-            return max(math.ceil(sum(g * w for g, w in zip(grown, wanted, strict=True)) / room), 1)
+            area = sum(size * many for size, many in zip(small, wanted, strict=True))
+            return _Relaxed(max(math.ceil(area / room), 1), {})
         prices = [row.dual_value() for row in rows]
-        value, way, most = _best_way(small, wanted, room // divisor, prices)
+        value, way, most = _best_way(small, wanted, room, prices)
         bound = max(bound, float(solver.Objective().Value()) / max(most, 1.0))
         if value <= 1 + NEARLY or way in ways:
-            return math.ceil(bound - NEARLY)
+            use = {way: column.solution_value() for way, column in columns.items()}
+            return _Relaxed(math.ceil(bound - NEARLY), use)
         ways.add(way)
-        _add_column(solver, rows, way)
+        columns[way] = _add_column(solver, rows, way)
 
 
-def _add_column(solver: pywraplp.Solver, rows: list[pywraplp.Constraint], way: Way) -> None:
+def _dive(
+    small: list[int], wanted: list[int], room: int, sizes: list[int], ways: set[Way]
+) -> list[list[int]]:
+    """Takes the ways that the LP nearly takes whole, solves it for what is left, and so on to the end.
+
+    The ways found on the way go into `ways`: they fit what such a list leaves over.
+    """
+    left, lengths = dict(zip(sizes, wanted, strict=True)), []
+    while any(left.values()):
+        use = _generate(small, list(left.values()), room, ways).use
+        taken = {way: math.floor(many + ALMOST) for way, many in use.items() if many + ALMOST >= 1}
+        if not taken and use:
+            taken = {max(use, key=lambda way: use[way]): 1}
+        cut = [_take(way, sizes, left) for way, many in taken.items() for _ in range(many)]
+        lengths += [length for length in cut if length] or [_take(_single(left, sizes), sizes, left)]
+    return lengths
+
+
+def _single(left: dict[int, int], sizes: list[int]) -> Way:
+    first = next(size for size in sizes if left[size])
+    return tuple(int(size == first) for size in sizes)
+
+
+def _add_column(solver: pywraplp.Solver, rows: list[pywraplp.Constraint], way: Way) -> pywraplp.Variable:
     column = solver.NumVar(0, solver.infinity(), "")
     solver.Objective().SetCoefficient(column, 1)
     for row, count in zip(rows, way, strict=True):
         if count:
             row.SetCoefficient(column, count)
+    return column
 
 
 def _best_way(
     sizes: list[int], wanted: list[int], room: int, prices: list[float]
 ) -> tuple[float, Way, float]:
-    """The way to cut one length worth most at these prices: a bounded knapsack by branch and bound.
+    """The way to cut one length worth most at these prices: a bounded knapsack.
 
     Gives its worth, the way, and a worth that no way can exceed: the same unless it took too many steps.
     """
+    if room <= MOST_CELLS:
+        value, way = _by_cells(sizes, wanted, room, prices)
+        return value, way, value
+    return _by_branching(sizes, wanted, room, prices)
+
+
+def _by_cells(sizes: list[int], wanted: list[int], room: int, prices: list[float]) -> tuple[float, Way]:
+    """By dynamic programming over every length up to `room`."""
+    worth, steps = np.zeros(room + 1), []
+    for n, (size, price) in enumerate(zip(sizes, prices, strict=True)):
+        for many in halves(min(wanted[n], room // size)) if price > NEARLY else ():
+            tried = worth[: -size * many] + price * many
+            better = tried > worth[size * many :]
+            np.copyto(worth[size * many :], tried, where=better)
+            steps.append((better, n, many))
+    way, left = [0] * len(sizes), room
+    for better, n, many in reversed(steps):
+        taken = sizes[n] * many
+        if left >= taken and better[left - taken]:
+            way[n] += many
+            left -= taken
+    return float(worth[room]), tuple(way)
+
+
+def _by_branching(
+    sizes: list[int], wanted: list[int], room: int, prices: list[float]
+) -> tuple[float, Way, float]:
+    """By branch and bound, for lengths too long in their steps to look at each."""
     priced = [n for n, price in enumerate(prices) if price > NEARLY]
     order = sorted(priced, key=lambda n: -prices[n] / sizes[n])
     best_value, best = 0.0, dict.fromkeys(order, 0)
@@ -169,7 +241,8 @@ def _choose(
 ) -> list[list[int]]:
     """The fewest lengths over the known ways; the simple list where the solver finds nothing better."""
     solver = pywraplp.Solver.CreateSolver("SCIP")
-    solver.SetTimeLimit(int(seconds * 1000))
+    solver.SetTimeLimit(max(int(seconds * 1000), 1))
+    solver.SetSolverSpecificParametersAsString(HOW_TO_BRANCH)
     columns = [(way, solver.IntVar(0, len(simple), "")) for way in sorted(ways)]
     for n, count in enumerate(wanted):
         solver.Add(sum(column * way[n] for way, column in columns if way[n]) >= count)
