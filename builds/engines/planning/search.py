@@ -30,9 +30,25 @@ from .problem import Problem
 from .rules import Rule, by_keys, in_link_order, latest_starts
 
 SEED_RULES = tuple(
-    Rule(stretch, lead) for lead in (60.0, 30.0, 120.0, 0.0) for stretch in (2.0, 1.75, 1.5, 2.25, 2.5)
+    Rule(stretch, lead)
+    for lead, stretches in (
+        (60.0, (2.0, 1.75, 1.5)),
+        (300.0, (2.0, 1.5)),
+        (700.0, (1.5, 2.0)),
+        (120.0, (2.0,)),
+        (450.0, (1.75, 2.25)),
+        (200.0, (2.0, 1.75)),
+        (30.0, (2.0, 1.75, 1.5)),
+        (60.0, (2.25, 2.5)),
+        (300.0, (1.75, 2.25)),
+        (0.0, (2.0, 1.75, 1.5)),
+    )
+    for stretch in stretches
 )
-"""Rules tried before the search proper, which starts from the best of them."""
+"""Rules tried before the search proper, which starts from the best of them.
+
+Where many vans are late a weight has to count for weeks, so that a light van waits for a heavy one.
+"""
 
 CHECKPOINTS = 24
 """How many places in an order a try can start from."""
@@ -170,8 +186,7 @@ class OrderSearch:
                 break
             tried = latest_starts(self._prepared, links, rule)
             found = run(self._prepared, by_keys(self._prepared, tried, self._todo), self._wanted)
-            if found.decoding.prepared is not self._prepared:
-                continue
+            self._prepared = found.decoding.prepared
             if least is None or found.worth < least.worth:
                 least, key = found, tried
             if found.worth < best.worth:
@@ -191,11 +206,13 @@ class OrderSearch:
         new = list(key)
         vans = range(len(self._prepared.windows))
         if random.random() < 0.6:
-            for van in random.sample(vans, min(len(vans), random.choice((1, 1, 2, 3)))):
-                shift = random.gauss(0, 80)
-                for number in self._todo:
-                    if jobs[number].van == van:
-                        new[number] += shift
+            moved = random.sample(vans, min(len(vans), random.choice((1, 1, 2, 2, 3))))
+            shifts = [random.gauss(0, random.choice((80, 80, 300))) for _ in moved]
+            if len(moved) == 2:
+                shifts[1] = -shifts[0]
+            by_van = dict(zip(moved, shifts, strict=True))
+            for number in self._todo:
+                new[number] += by_van.get(jobs[number].van, 0.0)
             return new
         middle = random.choice(self._todo)
         width, shift = random.choice((30, 100, 300)), random.gauss(0, 80)
