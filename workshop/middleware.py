@@ -23,7 +23,11 @@ CARRY_A_TOKEN = {"customer", "calendars"}
 
 
 class QuietHeaders:
-    """Pages are private: they are not to be kept by caches between us and the reader."""
+    """Pages are private: they are not to be kept by caches between us and the reader.
+
+    A part of a page is kept by no cache at all: a browser has one place for an address, and would bring the
+    part back as the page.
+    """
 
     def __init__(self, get_response: Answer) -> None:
         self.get_response = get_response
@@ -31,7 +35,8 @@ class QuietHeaders:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
         if not request.path.startswith("/static/"):
-            response.headers.setdefault("Cache-Control", "private, no-cache")
+            kept = "no-store" if "HX-Request" in request.headers else "no-cache"
+            response.headers.setdefault("Cache-Control", f"private, {kept}")
             patch_vary_headers(response, ["HX-Request", "Cookie"])
         response.headers.setdefault("Permissions-Policy", "geolocation=(), microphone=(), camera=(self)")
         return response

@@ -359,3 +359,14 @@ def test_a_photo_of_the_work_is_enough_to_close_up(tablet, joiner, closing):
     assert "This closes up what is behind" not in page
     assert type(closing).objects.get(pk=closing.pk).state == "under way"
     assert "without_photos" not in FloorEvent.objects.get(verb="start").payload
+
+
+def test_a_part_of_the_sheet_is_never_taken_for_the_whole_page(tablet, joiner):
+    page, part = tablet.get(sheet(joiner)), tablet.get(sheet(joiner), **HTMX)
+
+    assert "no-store" in part["Cache-Control"]
+    assert "no-store" not in page["Cache-Control"]
+    for known, asked in ((part, {}), (page, HTMX)):
+        again = tablet.get(sheet(joiner), HTTP_IF_NONE_MATCH=known["ETag"], **asked)
+        assert again.status_code == 200
+    assert tablet.get(sheet(joiner), HTTP_IF_NONE_MATCH=page["ETag"]).status_code == 304

@@ -72,7 +72,7 @@ def show_sheet(request: HttpRequest, person: int, trouble: Trouble | None = None
     found = job_sheet(person, timezone.now(), shop=request.shop)
     if found is None:
         raise Http404
-    tag = f'"{found.tag}"'
+    tag = f'"{found.tag}-part"' if request.htmx else f'"{found.tag}"'
     if request.method in ("GET", "HEAD") and request.headers.get("If-None-Match") == tag:
         return HttpResponseNotModified()
     context = {
