@@ -173,6 +173,7 @@ def material_totals(
             stock=found.coverage.stock_of(pk),
             today=today,
             margin=shop.order_margin_days,
+            times=times,
         )
         for (customer, pk), needs in groups.items()
     ]
@@ -233,6 +234,7 @@ def _material(
     stock: StockFigures,
     today: date,
     margin: int,
+    times: OpeningTimes,
 ) -> MaterialLine:
     unit = material.unit
     amount = _total(needs, "quantity", unit)
@@ -243,7 +245,7 @@ def _material(
     price = NONE if customer else material.price
     masses = [need.mass_kg for need in needs]
     first_left = min((need.first_use for need in needs if need.left and need.first_use), default=None)
-    order_by, days_late, costs_days = _dates(first_left, lead_days(material), margin, today)
+    order_by, days_late, costs_days = _dates(first_left, lead_days(material), margin, today, times)
     return MaterialLine(
         pk=material.pk,
         key=material.key,
@@ -310,11 +312,13 @@ def lead_days(material: Material) -> int:
     return material.supplier.lead_days if material.supplier else 0
 
 
-def _dates(first_left: date | None, lead: int, margin: int, today: date) -> tuple[date | None, int, int]:
-    """The last day to order what is left, how many days ago that was, and what ordering today costs."""
+def _dates(
+    first_left: date | None, lead: int, margin: int, today: date, times: OpeningTimes
+) -> tuple[date | None, int, int]:
+    """The last open day to order what is left, how many days ago that was, and what ordering today costs."""
     if first_left is None:
         return None, 0, 0
-    order_by = first_left - timedelta(days=lead + margin)
+    order_by = times.open_day_until(first_left - timedelta(days=lead + margin))
     return (
         order_by,
         max(0, (today - order_by).days),

@@ -94,6 +94,10 @@ class OpeningTimes:
         before = (day - timedelta(days=n) for n in range(1, 366))
         return next((found for found in before if self.is_open(found)), day)
 
+    def open_day_until(self, day: date) -> date:
+        """`day` if the shop is open then, else the last open day before it."""
+        return day if self.is_open(day) else self.open_day_before(day)
+
     @cached_property
     def shortest_day_minutes(self) -> int:
         return min((sum(b - a for a, b in spans) for spans in self.week.values() if spans), default=0)

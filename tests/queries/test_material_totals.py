@@ -15,7 +15,7 @@ from builds.actions.door import Refused
 from builds.actions.library import load_standard_library
 from builds.actions.needs import add_need, change_need, reckon_needs, remove_need, set_customer_supplies
 from builds.actions.planning import replan
-from builds.models import Build, Material, Need, Part, Supplier
+from builds.models import Build, Material, Need, Part, Shop, Supplier
 from builds.queries.material_totals import material_totals
 from builds.queries.quantities import UnitsDiffer, quantity, total, typed_quantity
 from tests import cast
@@ -108,6 +108,22 @@ def test_the_order_day_is_first_use_less_lead_and_margin(build, shop, now):
     vinyl = line(material_totals([build], now, shop=shop), "vinyl")
 
     assert vinyl.order_by == vinyl.first_use - timedelta(days=10 + shop.order_margin_days)
+
+
+@pytest.mark.parametrize("days_more", range(7))
+def test_an_order_is_due_on_a_day_on_which_somebody_is_there_to_make_it(days_more, build, shop, now):
+    task = build.tasks.get(standard="vinyl")
+    task.links_in.all().delete()
+    build.tasks.filter(pk=task.pk).update(crew=1)
+    replan(now=now)
+    Shop.objects.update(order_margin_days=shop.order_margin_days + days_more)
+    shop.refresh_from_db()
+
+    vinyl = line(material_totals([build], now, shop=shop), "vinyl")
+
+    wanted = vinyl.first_use - timedelta(days=10 + shop.order_margin_days)
+    weekdays = [day for n in range(3) if (day := wanted - timedelta(days=n)).weekday() < 5]
+    assert vinyl.order_by == weekdays[0]
 
 
 def test_totals_ask_as_often_for_three_builds_as_for_one(build, shop, owner, now):

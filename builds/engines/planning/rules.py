@@ -26,7 +26,7 @@ RULES = (
     *(Rule(2.0, 60.0), Rule(1.5, 60.0), Rule(2.5, 60.0), Rule(3.0, 60.0), Rule(2.0, 0.0), Rule(1.5, 0.0)),
     Rule(2.0, 300.0),
 )
-"""Tried in turn for a first plan; the first slots new work into a stored order, the last is for full shops."""
+"""Tried for a first plan; the first slots new work into a stored order, the last is for full shops."""
 
 
 def latest_starts(prepared: Prepared, links: Sequence[int], rule: Rule) -> list[float]:
