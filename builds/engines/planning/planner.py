@@ -160,8 +160,9 @@ def plan_of(decoded: Decoded) -> Plan:
         start = decoding.start[job.number]
         if start < 0:
             continue
-        under_way = task.state == "under way" and bool(task.fitters)
-        begins = task.started if under_way and task.started is not None else axis.at[start]
+        begins = axis.at[start]
+        if task.started is not None and _goes_on(prepared, task.state, task.fitters):
+            begins = min(task.started, begins)  # A clock set back would have it begin after its end.
         names = tuple(problem.fitters[k].id for k in decoding.crew[job.number])
         finish = axis.end(decoding.finish[job.number])
         planned.append(Planned(job.id, begins, finish, names, binding.reason(job)))
