@@ -8,13 +8,13 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
 from builds.engines.cutting.layout import Layout, Piece
 from builds.engines.cutting.lengths import LengthsCut
-from builds.engines.cutting.measures import millimetres, tenths
+from builds.engines.cutting.measures import millimetres, require_count, tenths
 from builds.engines.cutting.pieces import Part, SheetProblem, StockSheet
 
 
@@ -39,6 +39,8 @@ def read_cutting_list(path: str | Path) -> SheetProblem | LengthsProblem:
     """The problem in a JSON file. Raises UnreadableCuttingList, with the reason, for what can't be cut."""
     try:
         data = json.loads(Path(path).read_text(encoding="utf-8"))
+        if not isinstance(data, dict):
+            raise ValueError("a cutting problem is one JSON object")
         return _lengths(data) if "stock_length" in data else _sheets(data)
     except (OSError, ValueError, KeyError, TypeError, AttributeError, ArithmeticError) as wrong:
         raise UnreadableCuttingList(str(path), _why(wrong)) from wrong
@@ -49,8 +51,13 @@ def _why(wrong: Exception) -> str:
 
 
 def _lengths(data: Mapping[str, Any]) -> LengthsProblem:
-    pieces = [tenths(row["length"], subject="piece") for row in data["pieces"] for _ in range(row["count"])]
-    return LengthsProblem(tenths(data["stock_length"]), tenths(data.get("kerf", 0)), tuple(pieces))
+    pieces: list[int] = []
+    for row in data["pieces"]:
+        size, count = tenths(row["length"], subject="piece", field="length"), row["count"]
+        require_count(count, subject=f"piece of {row['length']}")
+        pieces += [size] * count
+    stock = tenths(data["stock_length"], subject="stock", field="length")
+    return LengthsProblem(stock, tenths(data.get("kerf", 0), field="kerf"), tuple(pieces))
 
 
 def _sheets(data: Mapping[str, Any]) -> SheetProblem:
@@ -59,8 +66,14 @@ def _sheets(data: Mapping[str, Any]) -> SheetProblem:
         stock=tuple(_stock(row) for row in data["sheets"]),
         kerf_tenths=tenths(data["kerf"], field="kerf"),
         trim_tenths=tenths(data["trim"], field="trim"),
-        runs=tuple(tuple(run) for run in data.get("runs", [])),
+        runs=tuple(_run(run) for run in data.get("runs", [])),
     )
+
+
+def _run(row: Any) -> tuple[str, ...]:
+    if not isinstance(row, list):
+        raise ValueError(f"a run is a list of parts, not {row}")
+    return tuple(row)
 
 
 def _part(row: Mapping[str, Any]) -> Part:
@@ -82,8 +95,15 @@ def _stock(row: Mapping[str, Any]) -> StockSheet:
         length_tenths=tenths(row["length"], subject=row["id"], field="length"),
         width_tenths=tenths(row["width"], subject=row["id"], field="width"),
         count=row.get("count"),
-        cost=Decimal(str(row.get("cost", 1))),
+        cost=_cost(row),
     )
+
+
+def _cost(row: Mapping[str, Any]) -> Decimal:
+    try:
+        return Decimal(str(row.get("cost", 1)))
+    except InvalidOperation:
+        raise ValueError(f"{row['id']}: cost is not a number") from None
 
 
 def write_layout(path: str | Path, layout: Layout) -> None:

@@ -76,7 +76,13 @@ def test_lengths_are_cut_by_the_same_command(tmp_path):
         ({"parts": [{"id": "a", "length": 5.55, "width": 5, "count": 1, "grain": "any"}]}, "finer than"),
         ({"parts": [{"id": "a", "length": 5, "width": 5, "count": 1, "grain": "round"}]}, "grain"),
         ({"parts": [{"id": "a", "length": 5, "width": 5, "count": 1}]}, "missing"),
+        ({"parts": [{"id": "a", "length": 5, "width": 5, "count": 1.5, "grain": "any"}]}, "whole number"),
+        ({"parts": [{"id": "a", "length": -5, "width": 5, "count": 1, "grain": "any"}]}, "more than nothing"),
+        ({"parts": [{"id": "a", "length": 1e9, "width": 5, "count": 1, "grain": "any"}]}, "beyond 100 m"),
+        ({"sheets": [{"id": "s", "length": 2440, "width": 1220, "cost": "dear"}]}, "cost is not a number"),
+        ({"kerf": 400}, "between 0 and 100 mm"),
         ({"runs": [["nobody"]]}, "unknown part"),
+        ({"runs": ["shelf"]}, "a run is a list"),
     ],
 )
 def test_what_can_not_be_cut_is_said_in_words(tmp_path, change, words):
@@ -84,7 +90,39 @@ def test_what_can_not_be_cut_is_said_in_words(tmp_path, change, words):
         cut(tmp_path, PROBLEM | change)
 
 
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"stock_length": 0}, "more than nothing"),
+        ({"kerf": 400}, "between 0 and 100 mm"),
+        ({"pieces": [{"length": 0, "count": 1}]}, "more than nothing"),
+        ({"pieces": [{"length": 25, "count": -1}]}, "whole number"),
+        ({"pieces": [{"length": 25, "count": 1.5}]}, "whole number"),
+        ({"pieces": [{"length": 25, "count": 10**9}]}, "beyond 100,000"),
+        ({"pieces": [{"length": 25.55, "count": 1}]}, "finer than"),
+    ],
+)
+def test_lengths_that_can_not_be_cut_are_said_in_words(tmp_path, change, words):
+    problem = {"stock_length": 2400, "kerf": 3, "pieces": [{"length": 1180, "count": 4}]}
+
+    with pytest.raises(CommandError, match=words):
+        cut(tmp_path, problem | change)
+
+
 @pytest.mark.parametrize("text", ["", "[]", "{", "null", '{"kerf": NaN}'])
 def test_what_is_no_problem_is_refused(tmp_path, text):
     with pytest.raises(CommandError):
         cut(tmp_path, text)
+
+
+def test_ten_thousand_parts_are_all_cut(tmp_path):
+    sizes = [(100 + 7 * n % 900, 100 + 11 * n % 500) for n in range(100)]
+    parts = [
+        {"id": f"p{n}", "length": w, "width": h, "count": 100, "grain": "any"}
+        for n, (w, h) in enumerate(sizes)
+    ]
+
+    layout = cut(tmp_path, PROBLEM | {"parts": parts, "runs": []})
+
+    assert sum(len(sheet["pieces"]) for sheet in layout["sheets"]) == 10_000
+    assert layout["unplaced"] == []

@@ -21,6 +21,8 @@ SHARE_FOR_SHEETS = 0.95
 SHARE_FOR_THREE_LEVELS = 0.1
 SHARE_FOR_CUTS = 0.07
 SHARE_FOR_STRIPS = 0.5
+MOST_FOR_ALL_ORDERS = 2_000
+"""Of more parts the first layout is made in one order only, so that it comes soon."""
 KINDS_A_SECOND = 25
 """So many different sizes for a second of search leave time enough to find all their strips."""
 SHARES_FOR_LEFTOVER = 0.12, 0.75, 0.5
@@ -96,7 +98,8 @@ def cut_sheets(
         return layout_of(problem, blocks, [], unfit)
     chance = Random(seed)
     cutter = Cutter(blocks, boards, USUAL_LEVELS, chance)
-    best = min((cutter.first(key) for key in range(len(cutter.keys))), key=lambda f: (len(f.left), f.cost))
+    orders = range(len(cutter.keys) if len(blocks) <= MOST_FOR_ALL_ORDERS else 1)
+    best = min((cutter.first(key) for key in orders), key=lambda f: (len(f.left), f.cost))
     left = [blocks[n] for n in best.left]
     best = Filled(best.sheets, [])
     if seconds > 0:

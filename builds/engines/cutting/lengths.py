@@ -17,6 +17,7 @@ from ortools.linear_solver import pywraplp
 
 from .errors import CuttingError
 from .measures import MOST_PIECES, require_size
+from .pieces import WIDEST_KERF_TENTHS
 from .strip_choice import HOW_TO_BRANCH
 from .strips import halves
 
@@ -82,8 +83,8 @@ def cut_lengths(
 
 def _require(stock: int, kerf: int, pieces: Sequence[int]) -> None:
     require_size(stock, subject="stock", field="length")
-    if kerf < 0:
-        raise CuttingError("kerf can't be negative", subject="saw", field="kerf", value=kerf)
+    if not 0 <= kerf <= WIDEST_KERF_TENTHS:
+        raise CuttingError("kerf must be between 0 and 100 mm", subject="saw", field="kerf", value=kerf)
     if len(pieces) > MOST_PIECES:
         raise CuttingError("more than 100,000 pieces", field="pieces")
     for piece in pieces:

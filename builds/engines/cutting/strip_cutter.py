@@ -141,7 +141,7 @@ class StripCutter:
         demand = [len(blocks) for blocks in members]
         frames = [frame.only(demand) for frame in self.frames]
         pool = Pool(frames, demand, [sheet.board for sheet in others])
-        if max(frame.size for frame in frames) <= LARGEST:
+        if max((frame.size for frame in frames), default=LARGEST) < LARGEST:
             fill_pool(pool, self.known, self.cutter.chance, WIDER, is_over)
         return pool, members
 

@@ -110,8 +110,10 @@ def _frame(kinds: Sequence[tuple[tuple[int, int], ...]], board: Board, axis: int
     shapes = []
     for kind, sizes in enumerate(kinds):
         for size in sizes:
-            along, across = (-(-size[1 - axis] // step), -(-size[axis] // step))
-            if along <= length // step and across <= room // step:
+            if size[1 - axis] <= length and size[axis] <= room:
+                # what nearly takes the whole sheet must not be rounded past it; nothing fits beside it anyway
+                along = min(-(-size[1 - axis] // step), length // step)
+                across = min(-(-size[axis] // step), room // step)
                 shapes.append(Shape(kind, along, across, size))
     shapes.sort(key=lambda shape: (shape.along, shape.across))
     return Frame(board, axis, step, length // step, room // step, tuple(shapes), (), ())

@@ -45,6 +45,7 @@ def problems(draw) -> SheetProblem:
 
 
 SEARCH_SECONDS, SEEDS = st.sampled_from([0.0, 0.08]), st.integers(1, 99)
+LONG_ENOUGH_FOR_STRIPS, LOOKS = 4.0, 0.02
 
 
 # The same two hundred every time, so that a run says something about the change; the long run explores.
@@ -61,6 +62,23 @@ def test_any_layout_can_be_sawn_and_drops_nothing(problem, seconds, seed):
 @settings(max_examples=10_000, deadline=None)
 def test_ten_thousand_layouts_can_be_sawn_and_drop_nothing(problem, seconds, seed):
     layout = cut_sheets(problem, seconds=seconds, seed=seed, clock=ticking())
+
+    assert faults(problem, layout) == []
+
+
+@given(problem=problems(), seed=SEEDS)
+@settings(max_examples=60, derandomize=True, deadline=None)
+def test_any_layout_from_whole_strips_can_be_sawn_and_drops_nothing(problem, seed):
+    layout = cut_sheets(problem, seconds=LONG_ENOUGH_FOR_STRIPS, seed=seed, clock=ticking(LOOKS))
+
+    assert faults(problem, layout) == []
+
+
+@pytest.mark.prove
+@given(problem=problems(), seed=SEEDS)
+@settings(max_examples=2_000, deadline=None)
+def test_two_thousand_layouts_from_whole_strips_can_be_sawn_and_drop_nothing(problem, seed):
+    layout = cut_sheets(problem, seconds=LONG_ENOUGH_FOR_STRIPS, seed=seed, clock=ticking(LOOKS))
 
     assert faults(problem, layout) == []
 
@@ -83,6 +101,15 @@ def test_a_search_is_never_dearer_than_the_first_layout(problem):
     searched = cut_sheets(problem, seconds=0.1, clock=ticking())
 
     assert searched.cost <= first.cost
+
+
+def test_a_part_as_large_as_its_sheet_is_found_by_the_strips_too():
+    sheet = StockSheet("full", 6001, 2000)
+    problem = SheetProblem((Part("door", 6001, 1999), Part("side", 5999, 2000)), (sheet,))
+
+    layout = cut_sheets(problem, seconds=LONG_ENOUGH_FOR_STRIPS, clock=ticking(LOOKS))
+
+    assert faults(problem, layout) == []
 
 
 def test_the_same_seed_gives_the_same_layout():
