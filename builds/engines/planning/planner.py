@@ -11,7 +11,17 @@ from .decode import AxisTooShort, Decoding
 from .plan import Flag, Plan, Planned, Unplanned
 from .prepare import Prepared, longer, prepare
 from .problem import Problem
-from .rules import RULES, Rule, by_keys, in_link_order, latest_starts, lifted, with_stored
+from .rules import (
+    FULL_SHOP_RULE,
+    LATE_BY_WEEKS,
+    RULES,
+    Rule,
+    by_keys,
+    in_link_order,
+    latest_starts,
+    lifted,
+    with_stored,
+)
 
 BROKEN_WEEK_DAYS = 1.0
 """What a broken pin or told week weighs beside a van's late day."""
@@ -58,7 +68,13 @@ def best_of_rules(prepared: Prepared, rules: Sequence[Rule] = RULES) -> Decoded:
     links = in_link_order(prepared, range(len(prepared.jobs)))
     todo = jobs_to_place(prepared)
     best: Decoded | None = None
-    for rule in rules:
+    for rule in (*rules, FULL_SHOP_RULE):
+        if (
+            rule is FULL_SHOP_RULE
+            and best
+            and late_days(best.decoding) < LATE_BY_WEEKS * len(prepared.windows)
+        ):
+            break
         key = latest_starts(prepared, links, rule)
         found = run(prepared, by_keys(prepared, key, todo), {})
         prepared = found.decoding.prepared

@@ -22,11 +22,14 @@ class Rule:
     lead: float
 
 
-RULES = (
-    *(Rule(2.0, 60.0), Rule(1.5, 60.0), Rule(2.5, 60.0), Rule(3.0, 60.0), Rule(2.0, 0.0), Rule(1.5, 0.0)),
-    Rule(2.0, 300.0),
-)
-"""Tried for a first plan; the first slots new work into a stored order, the last is for full shops."""
+RULES = (Rule(2.0, 60.0), Rule(1.5, 60.0), Rule(2.5, 60.0), Rule(3.0, 60.0), Rule(2.0, 0.0), Rule(1.5, 0.0))
+"""Tried in turn for a first plan; the first slots new work into a stored order."""
+
+FULL_SHOP_RULE = Rule(2.0, 300.0)
+"""Where vans are late by weeks a weight has to count for weeks: a light van waits for a heavy one."""
+
+LATE_BY_WEEKS = 5.0
+"""Weighted late days a van from which a shop counts as full."""
 
 
 def latest_starts(prepared: Prepared, links: Sequence[int], rule: Rule) -> list[float]:
