@@ -26,6 +26,7 @@ from builds.queries.cutting_list import CuttingList
 LONGEST_SECONDS = 600
 UNHEARD_AFTER = timedelta(seconds=30)
 SAYS_EVERY = 1.0
+LOST = "The search was lost, its worker stopped. Ask for it again."
 
 
 @task(queue_name="long", priority=-50)
@@ -62,13 +63,19 @@ def stop_layout_search(*, plan: CuttingPlan, now: datetime) -> None:
         found = plan_now(plan)
         if not found.is_looking:
             return
-        fields = {"is_looking": False, "found": "The search was lost."} if is_lost(found, now) else {}
+        fields = {"is_looking": False, "found": LOST} if is_lost(found, now) else {}
         CuttingPlan.objects.filter(pk=found.pk).update(stop_asked=True, **fields)
 
 
 def is_lost(plan: CuttingPlan, now: datetime) -> bool:
     """Whether a search has not been heard of for so long that its worker must be gone."""
     return plan.is_looking and (plan.heard_at is None or now - plan.heard_at > UNHEARD_AFTER)
+
+
+def show_if_lost(plan: CuttingPlan, now: datetime) -> None:
+    """Lets a plan that was read for a page say that its search was lost; keeps nothing."""
+    if is_lost(plan, now):
+        plan.is_looking, plan.found = False, LOST
 
 
 def search_layout(

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from builds.actions.cutting import lay_out
 from builds.actions.cutting_search import ask_for_better_layout, search_layout
@@ -150,6 +153,18 @@ def test_the_end_of_a_search_is_told_once_and_the_board_reloads(owner_client, pl
     response = owner_client.get(reverse("owner:cutting-how-far", args=[plan.pk]))
 
     assert f"layout-{plan.pk}" in response["HX-Trigger"]
+
+
+def test_a_search_that_lost_its_worker_is_said_to_be_lost_and_can_be_asked_for_again(owner_client, plan):
+    long_ago = timezone.now() - timedelta(minutes=2)
+    CuttingPlan.objects.filter(pk=plan.pk).update(is_looking=True, heard_at=long_ago, run=1)
+
+    page = owner_client.get(f"/material/cutting/plan/{plan.pk}/").content.decode()
+    told = owner_client.get(f"/material/cutting/plan/{plan.pk}/how-far/")
+
+    assert "The search was lost" in page
+    assert "Look for a better layout" in page
+    assert f"layout-{plan.pk}" in told["HX-Trigger"]
 
 
 def test_a_sheet_shows_its_pieces_sizes_and_order_of_cuts(owner_client, plan):

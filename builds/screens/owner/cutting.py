@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseNotModified
@@ -15,7 +16,7 @@ from builds.actions import cutting_search as search
 from builds.actions.door import Refused
 from builds.engines.cutting.measures import millimetres
 from builds.models import Build, CutSheet, CuttingPlan, Shop
-from builds.queries.cutting import board_of, cutting_boards, plan_sheet, search_tag
+from builds.queries.cutting import BoardPlan, board_of, cutting_boards, plan_sheet, search_tag
 
 from .build_frame import build_or_404, ways_of_build
 from .forms_build import refuse_in
@@ -62,7 +63,7 @@ def saw(request: HttpRequest) -> HttpResponse:
 def of_build(request: HttpRequest, build: int) -> HttpResponse:
     """The boards of one build, each with its sheets drawn small."""
     found = build_or_404(build)
-    boards = cutting_boards([found])
+    boards = _looked_at(cutting_boards([found]))
     context = {
         "build": found,
         "ways": ways_of_build(found, "owner:build-cutting"),
@@ -113,6 +114,8 @@ def stop(request: HttpRequest, plan: int) -> HttpResponse:
 def how_far(request: HttpRequest, plan: int) -> HttpResponse:
     """How far a search is, asked for again and again; says so once when it has ended."""
     found = CuttingPlan.objects.filter(pk=plan).first()
+    if found is not None:
+        search.show_if_lost(found, timezone.now())
     tag = search_tag(found)
     if request.headers.get("If-None-Match") == tag:
         return HttpResponseNotModified()
@@ -120,7 +123,7 @@ def how_far(request: HttpRequest, plan: int) -> HttpResponse:
     context = {"plan": found, "number": plan, "share": share, "tag": tag}
     response = render(request, "owner/cutting/_how_far.html", context)
     response["ETag"] = tag
-    if found is None or not found.is_looking or search.is_lost(found, timezone.now()):
+    if found is None or not found.is_looking:
         words = found.found if found else "It was laid out anew."
         response["HX-Trigger"] = json.dumps({f"layout-{plan}": True, "say": words})
     return response
@@ -154,7 +157,7 @@ def _show_page(
 ) -> HttpResponse:
     builds = Build.objects.to_plan()
     context = {
-        "boards": cutting_boards(list(builds), drawn=False),
+        "boards": _looked_at(cutting_boards(list(builds), drawn=False)),
         "form": form or TogetherForm(builds=builds),
         "saw_form": saw_form or SawForm.of(Shop.objects.get(pk=1) if saw_form else request.shop),
     }
@@ -167,7 +170,16 @@ def _board_again(request: HttpRequest, plan: int) -> HttpResponse:
 
 def _show_plan(request: HttpRequest, plan: int) -> HttpResponse:
     template = "owner/cutting/_board.html" if request.htmx else "owner/cutting/plan.html"
-    return render(request, template, {"board": board_of(_plan_or_404(plan)), "search_form": SearchForm()})
+    found = _plan_or_404(plan)
+    search.show_if_lost(found, timezone.now())
+    return render(request, template, {"board": board_of(found), "search_form": SearchForm()})
+
+
+def _looked_at(boards: Sequence[BoardPlan]) -> Sequence[BoardPlan]:
+    for board in boards:
+        if board.plan is not None:
+            search.show_if_lost(board.plan, timezone.now())
+    return boards
 
 
 def _plan_or_404(pk: int) -> CuttingPlan:
