@@ -36,12 +36,25 @@ class UnreadableProblem(ValueError):
         self.where = where
 
 
+def why_unreadable(wrong: Exception) -> str:
+    """What is wrong with a file, in words, by what reading it ended with."""
+    if isinstance(wrong, OSError):
+        return f"it can't be read: {wrong.strerror or wrong}"
+    if isinstance(wrong, json.JSONDecodeError):
+        return f"it is no JSON: {wrong.msg} in line {wrong.lineno}, column {wrong.colno}"
+    if isinstance(wrong, KeyError):
+        return f"“{wrong.args[0]}” is missing or not known"
+    if isinstance(wrong, IndexError | StopIteration):
+        return "it ends too soon"
+    return str(wrong)
+
+
 def read_problem(path: str | Path) -> Problem:
     """The problem in a JSON file. Raises `UnreadableProblem` when it can't be read as one."""
     try:
         return problem_from(json.loads(Path(path).read_text()))
     except (OSError, ValueError, KeyError, TypeError, AttributeError) as wrong:
-        raise UnreadableProblem(str(path), repr(wrong)) from wrong
+        raise UnreadableProblem(str(path), why_unreadable(wrong)) from wrong
 
 
 def problem_from(data: Mapping[str, Any]) -> Problem:
@@ -92,7 +105,7 @@ def read_told(path: str | Path) -> dict[str, tuple[int, tuple[str, ...]]]:
         rows = json.loads(Path(path).read_text())["tasks"]
         return {r["id"]: (_instant(r["start"]), tuple(r["fitters"])) for r in rows}
     except (OSError, ValueError, KeyError, TypeError, AttributeError) as wrong:
-        raise UnreadableProblem(str(path), repr(wrong)) from wrong
+        raise UnreadableProblem(str(path), why_unreadable(wrong)) from wrong
 
 
 def _instant(text: str) -> int:

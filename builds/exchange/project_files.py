@@ -6,7 +6,7 @@ from pathlib import Path
 
 from builds.engines.planning.projects.project import Activity, Project
 
-from .problem_files import UnreadableProblem
+from .problem_files import UnreadableProblem, why_unreadable
 
 
 def read_project(path: str | Path) -> Project:
@@ -18,7 +18,7 @@ def read_project(path: str | Path) -> Project:
     try:
         return reader(Path(path).read_text())
     except (OSError, ValueError, IndexError, KeyError, StopIteration) as wrong:
-        raise UnreadableProblem(str(path), repr(wrong)) from wrong
+        raise UnreadableProblem(str(path), why_unreadable(wrong)) from wrong
 
 
 def _single(text: str) -> Project:
