@@ -26,7 +26,7 @@ from builds.queries.cutting_list import CuttingList
 LONGEST_SECONDS = 600
 UNHEARD_AFTER = timedelta(seconds=30)
 SAYS_EVERY = 1.0
-LOST = "The search was lost, its worker stopped. Ask for it again."
+LOST = "The search was lost."
 
 
 @task(queue_name="long", priority=-50)
