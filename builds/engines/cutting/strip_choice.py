@@ -29,6 +29,8 @@ Its seconds are the processor's: what else the machine does takes nothing from i
 """
 NODES_A_SECOND = 1500
 """An ordinary program is stopped by them and not by the clock, so that the same seed finds the same."""
+LEAST_CLOCK = 1.0
+"""Seconds that even a short program may take before the clock stops it, on a machine that is slow today."""
 A_CUT = 1e-4
 """What a saw cut weighs against a step of leftover: it decides among leftovers of one size only."""
 
@@ -59,7 +61,7 @@ class Choice:
     def __init__(self, pool: Pool, seconds: float) -> None:
         self.pool = pool
         solver = self.solver = pywraplp.Solver.CreateSolver("SCIP")
-        solver.SetTimeLimit(max(int(seconds * 1000), 1))
+        solver.SetTimeLimit(int(max(2 * seconds, LEAST_CLOCK) * 1000))
         nodes = f"limits/totalnodes = {max(int(seconds * NODES_A_SECOND), 1)}\n"
         solver.SetSolverSpecificParametersAsString(HOW_TO_BRANCH + nodes)
         self.strips = [
