@@ -25,6 +25,7 @@ MATERIAL_FIELDS = (
     "least_packs",
     "reorder_level",
     "top_up_to",
+    "thread",
     "length_mm",
     "width_mm",
     "thickness_mm",

@@ -8,6 +8,8 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from builds.engines.material.threads import THREADS
+
 from .build import Build
 from .task import Task
 from .unit import Installation, Unit
@@ -85,6 +87,12 @@ class Material(models.Model):
     )
     top_up_to = models.DecimalField(
         "then order up to", max_digits=9, decimal_places=3, null=True, blank=True, validators=NOT_NEGATIVE
+    )
+    thread = models.CharField(
+        "thread it is joined by",
+        max_length=10,
+        blank=True,
+        choices=[(thread.key, thread.name) for thread in THREADS],
     )
     length_mm = models.PositiveIntegerField(null=True, blank=True)
     width_mm = models.PositiveIntegerField(null=True, blank=True)

@@ -152,3 +152,31 @@ def test_the_totals_come_as_a_pdf_whatever_is_chosen(owner_client, build, chosen
 
     assert answer.status_code == 200
     assert answer.content.startswith(b"%PDF")
+
+
+def test_fittings_of_one_installation_with_other_threads_are_warned_of(owner_client, library, owner):
+    new = NewBuild(
+        name="Teal",
+        customer_name="The Ashdowns",
+        arrives_on=date(2027, 3, 8),
+        installations=tuple(InstallationChoice(kind) for kind in ("water", "waste", "twelve_volt")),
+    )
+    van = start_build(new=new, now=cast.NOW, by=owner)
+    url = reverse("owner:build-material", args=[van.pk])
+    Material.objects.filter(key="pump").update(thread="g1-2")
+    matching = owner_client.get(url).content.decode()
+    Material.objects.filter(key="fresh_tank").update(thread="m20x1.5")
+
+    warned = owner_client.get(url).content.decode()
+
+    assert "Threads that do not match" not in matching
+    assert "Fresh water tank 70 l and Pump with strainer have" in warned
+    assert "near enough to start by hand and not to hold" in warned
+
+
+def test_what_joins_two_sizes_is_not_warned_of(owner_client, build):
+    Material.objects.filter(key="batten").update(thread="g1-2")
+
+    page = owner_client.get(reverse("owner:build-material", args=[build.pk])).content.decode()
+
+    assert "Threads that do not match" not in page

@@ -48,7 +48,10 @@ class MaterialForm(KeptRecordForm):
             ("pack", "price", "vat_percent", "supplier", "code", "lead_days", "least_packs"),
         ),
         ("What the shop keeps of it", ("reorder_level", "top_up_to")),
-        ("Sizes and mass", ("length_mm", "width_mm", "thickness_mm", "density_kg_m3", "unit_mass_kg")),
+        (
+            "Sizes and mass",
+            ("length_mm", "width_mm", "thickness_mm", "density_kg_m3", "unit_mass_kg", "thread"),
+        ),
         (
             "How much is used",
             ("spread_m2_per_litre", "coats", "expands", "waste_percent", "rule", "basis"),
@@ -78,6 +81,7 @@ class MaterialForm(KeptRecordForm):
             "thickness_mm": "Thickness",
             "density_kg_m3": "Density",
             "unit_mass_kg": "Mass of one unit",
+            "thread": "Thread it is joined by",
             "vat_percent": "VAT rate",
             "spread_m2_per_litre": "Spread of one coat",
             "code": "Their number for it",
@@ -91,6 +95,7 @@ class MaterialForm(KeptRecordForm):
             "pack": "how many of its units come in one pack",
             "reorder_level": "in its own unit, counting what is free; empty for nothing kept",
             "top_up_to": "empty for just the level",
+            "thread": "of a fitting; empty for none, and for what joins two sizes",
             "expands": "foam: how many times its volume it fills",
             "lead_days": "empty for the supplier’s usual lead time",
             "basis": "a data sheet, a supplier, or common practice",

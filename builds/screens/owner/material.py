@@ -14,6 +14,7 @@ from builds.actions import needs as actions
 from builds.actions.door import Gone, Refused
 from builds.models import Build, Need
 from builds.queries.material_totals import material_totals
+from builds.queries.threads import threads_that_differ
 from builds.reports.material_totals import material_totals_paper
 
 from .build_frame import build_or_404, ways_of_build
@@ -120,10 +121,13 @@ def reckon(request: HttpRequest, build: int) -> HttpResponse:
 def _show(request: HttpRequest, found: Build, *, form: NeedForm | None = None, status: int = 200):
     form = form or NeedForm(build=found, initial={"token": uuid.uuid4()})
     form.fields["material"].choices = list(iter(form.fields["material"].choices))  # else asked for twice
+    totals = material_totals([found], timezone.now(), shop=request.shop)
+    needs = (need for row in (*totals.lines, *totals.by_customer) for need in row.needs)
     context = {
         "build": found,
         "ways": ways_of_build(found, "owner:build-material"),
-        "totals": material_totals([found], timezone.now(), shop=request.shop),
+        "totals": totals,
+        "threads": threads_that_differ(needs),
         "form": form,
     }
     return render(request, "owner/material/build.html", context, status=status)
