@@ -36,6 +36,8 @@ class Command(BaseCommand):
         for wanted in filter(None, (port, trust_port)):
             _refuse_taken(host, wanted)
         call_command("migrate", verbosity=0)
+        if not settings.DEMO:
+            refuse_demo_passwords()
         # htmx's own extensions, unused here, name imports in comments that the hashed store can't find.
         call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["ext"])
         if settings.DEMO and not Build.objects.exists():
@@ -102,3 +104,15 @@ def _refuse_taken(host: str, port: int) -> None:
             raise CommandError(
                 f"{host}:{port} can't be used: {why}. Is Benchweek running already? Else choose another port."
             ) from None
+
+
+def refuse_demo_passwords() -> None:
+    """A real shop never opens with the demo's sign-in, which everybody knows: its database was left there."""
+    for name, word, _ in DEMO_SIGN_INS:
+        user = User.objects.filter(username=name, is_active=True).first()
+        if user is not None and user.check_password(word):
+            raise CommandError(
+                f"This is the demo's database: “{name}” signs in with a password that everybody knows. "
+                "For a real shop set BENCHWEEK_VAR to an empty folder; to show the demo, BENCHWEEK_DEMO=yes; "
+                f"to keep it, change the password: manage.py changepassword {name}"
+            )

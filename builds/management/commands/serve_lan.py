@@ -103,8 +103,8 @@ class Command(BaseCommand):
             )
         if settings.DEMO:
             self.stderr.write(
-                "THIS IS THE DEMO: its passwords stand in the README, and everybody on this network can sign "
-                "in. Put nothing of a real customer into it."
+                "THIS IS THE DEMO: everybody knows its passwords, so everybody on this network can sign in. "
+                "Put nothing of a real customer into it."
             )
         self.stdout.flush()
 
