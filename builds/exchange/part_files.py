@@ -3,28 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from builds.engines.cutting.measures import millimetres
-from builds.exchange.csv_files import Cells, CsvErrors, as_meant, csv_text, read_csv
+from builds.exchange.csv_files import Cells, as_meant, csv_text
+from builds.exchange.list_files import Column, UnreadableList, fields_of, lines_of, text_of, whole_of
 from builds.models import Material, Part
 from builds.queries.part_lists import PartRow
 from builds.queries.price_lists import ListError
 
 MOST_LINES = 2000
-MOST_ERRORS = 50
 EDGES = tuple(edge for edge, _ in Part.EDGES)
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column of the file: its head, the field of a part it fills, and what may stand in it."""
-
-    head: str
-    field: str
-    says: str
-    is_needed: bool = False
 
 
 COLUMNS = (
@@ -42,15 +31,6 @@ COLUMNS = (
     Column("place in strip", "run_place", "1 for the first"),
     Column("note", "note", "200 letters at most"),
 )
-HEADS = {column.field: column.head for column in COLUMNS}
-
-
-class UnreadableParts(ValueError):
-    """A list of parts that can't be read; `errors` say where and why, fifty at most."""
-
-    def __init__(self, errors: Iterable[ListError]) -> None:
-        self.errors = tuple(errors)[:MOST_ERRORS]
-        super().__init__("; ".join(str(error) for error in self.errors))
 
 
 def parts_csv(parts: Iterable[Part]) -> str:
@@ -79,48 +59,19 @@ def _cells(part: Part) -> list[object]:
 def read_parts(text: str, materials: Iterable[Material]) -> tuple[PartRow, ...]:
     """The lines of a list of parts: CSV (RFC 4180), or cells parted by tabs as spreadsheets copy them.
 
-    The first line names the columns, in any order. Raises UnreadableParts with every error by line and
+    The first line names the columns, in any order. Raises UnreadableList with every error by line and
     column; what a part can't be is for the action to say.
     """
-    try:
-        lines = read_csv(text, most=MOST_LINES, parted_by="\t" if "\t" in text.split("\n", 1)[0] else ",")
-    except CsvErrors as error:
-        raise UnreadableParts([ListError(error.line, error.column, error.words)]) from None
-    if not lines:
-        raise UnreadableParts([ListError(1, None, "There is nothing in it.")])
-    head = _head(lines[0])
+    lines = lines_of(text, most=MOST_LINES, parted_by="\t" if "\t" in text.split("\n", 1)[0] else ",")
+    head = fields_of(lines[0], COLUMNS)
     named = {m.name.casefold(): m for m in materials} | {m.key.casefold(): m for m in materials}
     errors: list[ListError] = []
     rows = [row for cells in lines[1:] if (row := _row(cells, head, named, errors)) is not None]
     if not errors and not rows:
         errors.append(ListError(lines[0].line, None, "Below the heads stands nothing."))
     if errors:
-        raise UnreadableParts(errors)
+        raise UnreadableList(errors)
     return tuple(rows)
-
-
-def _head(first: Cells) -> dict[str, int]:
-    """Field to column (from 0); refuses unknown, double and missing heads."""
-    known = {column.head.casefold(): column.field for column in COLUMNS}
-    found: dict[str, int] = {}
-    errors = []
-    for at, cell in enumerate(first.cells):
-        field = known.get(" ".join(cell.split()).casefold())
-        if field is None:
-            words = f"“{cell.strip()[:40]}” is no column here. Known are {', '.join(known)}."
-            if ";" in cell:
-                words = "The columns are parted by semicolons. Save the file with commas, or copy the cells."
-            errors.append(ListError(first.line, at + 1, words))
-        elif field in found:
-            errors.append(ListError(first.line, at + 1, f"The column “{cell.strip()}” stands there twice."))
-        else:
-            found[field] = at
-    missing = [column.head for column in COLUMNS if column.is_needed and column.field not in found]
-    if not errors and missing:
-        errors.append(ListError(first.line, None, f"A column is missing: {', '.join(missing)}."))
-    if errors:
-        raise UnreadableParts(errors)
-    return found
 
 
 def _row(
@@ -160,16 +111,7 @@ def _material(text: str, materials: Mapping[str, Material]) -> Material:
 def _name(text: str) -> str:
     if not text:
         raise ValueError("Give it a name.")
-    return _text(80)(text)
-
-
-def _text(most: int) -> Callable[[str], str]:
-    def read(text: str) -> str:
-        if len(text) > most:
-            raise ValueError(f"That is longer than {most} letters.")
-        return text
-
-    return read
+    return text_of(80)(text)
 
 
 def _size(text: str) -> int:
@@ -194,17 +136,6 @@ def _tenths(text: str) -> int | None:
     return int(value * 10)
 
 
-def _whole(most: int) -> Callable[[str], int | None]:
-    def read(text: str) -> int | None:
-        if not text:
-            return None
-        if not (text.isascii() and text.isdigit() and len(text) < 7 and 1 <= int(text) <= most):
-            raise ValueError(f"“{text[:30]}” is not a whole number from 1 to {most}.")
-        return int(text)
-
-    return read
-
-
 def _grain(text: str) -> str:
     word = text.casefold() or "along"
     if word not in ("along", "any"):
@@ -222,7 +153,7 @@ def _edges(text: str) -> list[str]:
 
 READ: dict[str, Callable[[str], object]] = {
     "name": _name,
-    "count": _whole(999),
+    "count": whole_of(1, 999),
     "length_tenths": _size,
     "width_tenths": _size,
     "thickness_tenths": _tenths,
@@ -230,7 +161,7 @@ READ: dict[str, Callable[[str], object]] = {
     "finished_edges": _edges,
     "scribe_tenths": _tenths,
     "scribe_edges": _edges,
-    "run": _text(40),
-    "run_place": _whole(99),
-    "note": _text(200),
+    "run": text_of(40),
+    "run_place": whole_of(1, 99),
+    "note": text_of(200),
 }

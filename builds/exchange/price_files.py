@@ -3,24 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from builds.exchange.csv_files import Cells, CsvErrors, as_meant, csv_text, read_csv
+from builds.exchange.csv_files import Cells, as_meant, csv_text
+from builds.exchange.list_files import Column, UnreadableList, fields_of, lines_of, text_of, whole_of
 from builds.models import Material
 from builds.queries.price_lists import ListError, PriceRow
 
 MOST_LINES = 5000
-MOST_ERRORS = 50
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column of the file: its head, the field it fills, and what may stand in it."""
-
-    head: str
-    field: str
-    says: str
 
 
 COLUMNS = (
@@ -35,14 +25,6 @@ COLUMNS = (
     Column("lead time days", "lead_days", "whole days, 0 to 365"),
     Column("fewest packs", "least_packs", "whole packs, 1 to 10000"),
 )
-
-
-class UnreadablePrices(ValueError):
-    """A price list that can't be read; `errors` say where and why, fifty at most."""
-
-    def __init__(self, errors: Iterable[ListError]) -> None:
-        self.errors = tuple(errors)[:MOST_ERRORS]
-        super().__init__("; ".join(str(error) for error in self.errors))
 
 
 def prices_csv(materials: Iterable[Material]) -> str:
@@ -66,46 +48,24 @@ def prices_csv(materials: Iterable[Material]) -> str:
 def read_prices(text: str) -> tuple[PriceRow, ...]:
     """The lines of a price list (RFC 4180, the first line names the columns, in any order).
 
-    An empty cell changes nothing. Raises UnreadablePrices with every error by line and column.
+    An empty cell changes nothing. Raises UnreadableList with every error by line and column.
     """
-    try:
-        lines = read_csv(text, most=MOST_LINES)
-    except CsvErrors as error:
-        raise UnreadablePrices([ListError(error.line, error.column, error.words)]) from None
-    if not lines:
-        raise UnreadablePrices([ListError(1, None, "There is nothing in it.")])
+    lines = lines_of(text, most=MOST_LINES)
     head = _head(lines[0])
     errors: list[ListError] = []
     rows = [row for cells in lines[1:] if (row := _row(cells, head, errors)) is not None]
     if errors:
-        raise UnreadablePrices(errors)
+        raise UnreadableList(errors)
     if not rows:
-        raise UnreadablePrices([ListError(lines[0].line, None, "Below the heads stands nothing.")])
+        raise UnreadableList([ListError(lines[0].line, None, "Below the heads stands nothing.")])
     return tuple(rows)
 
 
 def _head(first: Cells) -> dict[str, int]:
-    """Field to column (from 0); refuses unknown and double heads."""
-    known = {column.head.casefold(): column.field for column in COLUMNS}
-    found: dict[str, int] = {}
-    errors = []
-    for at, cell in enumerate(first.cells):
-        field = known.get(cell.strip().casefold())
-        if field is None:
-            words = (
-                f"“{cell.strip()[:40]}” is no column here. Known are {', '.join(c.head for c in COLUMNS)}."
-            )
-            if ";" in cell:
-                words = "The columns are parted by semicolons. Save the file with commas."
-            errors.append(ListError(first.line, at + 1, words))
-        elif field in found:
-            errors.append(ListError(first.line, at + 1, f"The column “{cell.strip()}” stands there twice."))
-        else:
-            found[field] = at
-    if not errors and not {"code", "name"} & set(found):
-        errors.append(ListError(first.line, None, "A column “number” or “material” is needed."))
-    if errors:
-        raise UnreadablePrices(errors)
+    """Field to column (from 0); a material is found by its number or its name."""
+    found = fields_of(first, COLUMNS)
+    if not {"code", "name"} & set(found):
+        raise UnreadableList([ListError(first.line, None, "A column “number” or “material” is needed.")])
     return found
 
 
@@ -130,15 +90,6 @@ def _row(cells: Cells, head: dict[str, int], errors: list[ListError]) -> PriceRo
     return PriceRow(line=cells.line, columns=columns, **({"code": "", "name": ""} | values))  # type: ignore[arg-type]
 
 
-def _text(most: int) -> Callable[[str], str]:
-    def read(text: str) -> str:
-        if len(text) > most:
-            raise ValueError(f"That is longer than {most} letters.")
-        return text
-
-    return read
-
-
 def _number(least: str, under: str, digits: int, *, above: bool = False) -> Callable[[str], Decimal | None]:
     def read(text: str) -> Decimal | None:
         if not text:
@@ -159,24 +110,13 @@ def _number(least: str, under: str, digits: int, *, above: bool = False) -> Call
     return read
 
 
-def _whole(least: int, most: int) -> Callable[[str], int | None]:
-    def read(text: str) -> int | None:
-        if not text:
-            return None
-        if not (text.isascii() and text.isdigit() and len(text) < 7 and least <= int(text) <= most):
-            raise ValueError(f"“{text[:30]}” is not a whole number from {least} to {most}.")
-        return int(text)
-
-    return read
-
-
 READ: dict[str, Callable[[str], object]] = {
-    "code": _text(40),
-    "name": _text(80),
-    "unit": _text(20),
+    "code": text_of(40),
+    "name": text_of(80),
+    "unit": text_of(20),
     "pack": _number("0", "1000000", 3, above=True),
     "price": _number("0", "10000000", 2),
     "vat_percent": _number("0", "100", 2),
-    "lead_days": _whole(0, 365),
-    "least_packs": _whole(1, 10000),
+    "lead_days": whole_of(0, 365),
+    "least_packs": whole_of(1, 10000),
 }

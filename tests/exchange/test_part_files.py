@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from builds.exchange.part_files import UnreadableParts, parts_csv, read_parts
+from builds.exchange.list_files import UnreadableList
+from builds.exchange.part_files import parts_csv, read_parts
 from builds.models import Material, Part
 
 PLY = Material(pk=1, key="ply12", name="Birch ply, 12 mm", form="sheet")
@@ -16,7 +17,7 @@ HEAD = "part,how many,length mm,width mm,cut from\r\n"
 
 
 def errors_of(text: str) -> list[str]:
-    with pytest.raises(UnreadableParts) as caught:
+    with pytest.raises(UnreadableList) as caught:
         read_parts(text, BOARDS)
     return [str(error) for error in caught.value.errors]
 

@@ -6,7 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from builds.exchange.price_files import UnreadablePrices, prices_csv, read_prices
+from builds.exchange.list_files import UnreadableList
+from builds.exchange.price_files import prices_csv, read_prices
 from builds.models import Material
 
 
@@ -15,7 +16,7 @@ def read(text: str) -> list[tuple]:
 
 
 def errors_of(text: str) -> list[str]:
-    with pytest.raises(UnreadablePrices) as caught:
+    with pytest.raises(UnreadableList) as caught:
         read_prices(text)
     return [str(error) for error in caught.value.errors]
 

@@ -198,7 +198,7 @@ def test_one_bad_line_adds_nothing_and_is_named(owner_client, unit):
 @pytest.mark.parametrize(
     ("sent", "said"),
     [
-        ({"text": ""}, "Choose a file, or paste its lines."),
+        ({"text": ""}, "Choose a file, or paste its text."),
         ({"text": "x" * 600_000}, "more than 500 kB"),
         ({"file": SimpleUploadedFile("x.csv", b"\xff\xfe\x00")}, "not UTF-8 text"),
         ({"text": HEAD + "Side,1,10,10,ply12\n" * 10_000}, "More than 2,000 lines"),

@@ -11,9 +11,8 @@ from builds.engines.cutting.measures import millimetres
 from builds.models import Part
 from builds.queries.joinery import Boards
 
+from .forms_lists import ListForm
 from .forms_units import size_field, tenths_of
-
-MOST_BYTES = 500_000
 
 
 class PartForm(forms.Form):
@@ -99,38 +98,16 @@ class PartForm(forms.Form):
         self.add_error(error.field if error.field in self.fields else None, error.words)
 
 
-class PartListForm(forms.Form):
-    """A list of parts: a file, or its text as it was copied; what was read stays in the text."""
+class PartListForm(ListForm):
+    """A list of parts; `token` makes it count once, `once_more` adds what the unit has already."""
 
     token = forms.UUIDField(widget=forms.HiddenInput, required=False)
-    file = forms.FileField(
-        label="A file", required=False, widget=forms.FileInput({"accept": ".csv,.txt,text/csv"})
-    )
-    text = forms.CharField(
-        label="Or the lines themselves",
-        required=False,
-        strip=False,
-        widget=forms.Textarea({"rows": 10, "class": "file-text"}),
-        help_text="Copied out of a spreadsheet, or CSV with commas.",
-    )
     once_more = forms.BooleanField(label="Add those that are there already once more", required=False)
 
-    def clean(self) -> dict:
-        kept = super().clean()
-        sent = kept.get("file")
-        if sent is None and not kept.get("text", "").strip():
-            raise forms.ValidationError("Choose a file, or paste its lines.")
-        if (sent.size if sent else len(kept.get("text", "").encode())) > MOST_BYTES:
-            raise forms.ValidationError("That is more than 500 kB. Take it in parts.")
-        if sent is not None:
-            try:
-                kept["text"] = sent.read().decode("utf-8-sig")
-            except UnicodeDecodeError:
-                raise forms.ValidationError("This file is not UTF-8 text. Save it as “CSV UTF-8”.") from None
-        return kept
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["text"].help_text = "Copied out of a spreadsheet, or CSV with commas"
 
-    def with_text(self, **more) -> PartListForm:
-        """The form again with the text of the file in it: a browser does not keep a chosen file."""
-        kept = self.cleaned_data
-        first = {"text": kept["text"], "once_more": kept["once_more"], "token": kept["token"] or uuid.uuid4()}
-        return PartListForm(initial=first | more, label_suffix="")
+    def with_text(self) -> ListForm:
+        self.cleaned_data["token"] = self.cleaned_data["token"] or uuid.uuid4()
+        return super().with_text()

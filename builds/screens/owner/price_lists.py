@@ -12,51 +12,23 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from builds.actions import price_lists as actions
 from builds.actions.door import Gone, Refused
-from builds.exchange.price_files import COLUMNS, UnreadablePrices, prices_csv, read_prices
+from builds.exchange.list_files import UnreadableList
+from builds.exchange.price_files import COLUMNS, prices_csv, read_prices
 from builds.models import Material, PriceList, Supplier
 from builds.queries.price_lists import PriceChanges, price_changes, taken_lists
 
+from .forms_lists import ListForm
 from .shop_ways import ways_of_shop
 
-MOST_BYTES = 500_000
 MOST_SHOWN = 50
 
 
-class PriceListForm(forms.Form):
-    """A file, or its text; what was read stays in the text, so that it can be put right here."""
+class PriceListForm(ListForm):
+    """A supplier's list; materials the shop does not buy can be left out."""
 
-    file = forms.FileField(
-        label="The file", required=False, widget=forms.FileInput({"accept": ".csv,text/csv"})
-    )
-    text = forms.CharField(
-        label="Or its text",
-        required=False,
-        strip=False,
-        widget=forms.Textarea({"rows": 8, "class": "file-text"}),
-    )
     bought_only = forms.BooleanField(
         label="Leave out what the shop does not buy", required=False, help_text="withdrawn materials too"
     )
-
-    def clean(self) -> dict:
-        kept = super().clean()
-        sent = kept.get("file")
-        kept["name"] = sent.name if sent else ""
-        if sent is None and not kept.get("text", "").strip():
-            raise forms.ValidationError("Choose a file, or paste its text.")
-        if (sent.size if sent else len(kept["text"].encode())) > MOST_BYTES:
-            raise forms.ValidationError("That is more than 500 kB. Take it in parts.")
-        if sent is not None:
-            try:
-                kept["text"] = sent.read().decode("utf-8-sig")
-            except UnicodeDecodeError:
-                raise forms.ValidationError("This file is not UTF-8 text. Save it as “CSV UTF-8”.") from None
-        return kept
-
-    def with_text(self) -> PriceListForm:
-        """The form again with the text of the file in it: a browser does not keep a chosen file."""
-        first = {"text": self.cleaned_data["text"], "bought_only": self.cleaned_data["bought_only"]}
-        return PriceListForm(initial=first)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -72,7 +44,7 @@ def prices(request: HttpRequest, supplier: int) -> HttpResponse:
     try:
         changes = price_changes(found, read_prices(typed["text"]), bought_only=typed["bought_only"])
         errors = changes.errors
-    except UnreadablePrices as error:
+    except UnreadableList as error:
         errors = error.errors
     if errors:
         return _ask(request, found, form.with_text(), errors=errors, status=422)
@@ -91,7 +63,7 @@ def price_list(request: HttpRequest, supplier: int, price_list: int) -> HttpResp
     bought_only = "bought_only" in request.GET
     try:
         found: PriceChanges = price_changes(row.supplier, read_prices(row.text), bought_only=bought_only)
-    except UnreadablePrices as error:
+    except UnreadableList as error:
         return _ask(request, row.supplier, PriceListForm(initial={"text": row.text}), errors=error.errors)
     if found.errors:
         form = PriceListForm(initial={"text": row.text, "bought_only": bought_only})
@@ -111,7 +83,7 @@ def take(request: HttpRequest, supplier: int, price_list: int) -> HttpResponse:
         actions.take_list(price_list=row, rows=rows, bought_only=bought_only, seen=seen, **_who(request))
     except Gone:
         raise
-    except (Refused, UnreadablePrices) as error:
+    except (Refused, UnreadableList) as error:
         messages.error(request, str(error))
         return redirect(here + ("?bought_only=yes" if bought_only else ""))
     messages.success(request, "Taken. Orders already made keep their prices.")

@@ -12,7 +12,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from builds.actions import part_lists, parts
 from builds.actions.door import Gone, Refused
-from builds.exchange.part_files import COLUMNS, UnreadableParts, parts_csv, read_parts
+from builds.exchange.list_files import UnreadableList
+from builds.exchange.part_files import COLUMNS, parts_csv, read_parts
 from builds.models import Material, Part, Unit
 from builds.queries.joinery import Boards
 from builds.queries.part_lists import listed, split_known
@@ -97,8 +98,8 @@ def from_list(request: HttpRequest, build: int, unit: int) -> HttpResponse:
     """Many parts at once: read and shown first, then added, all of them or none."""
     found = unit_or_404(build, unit)
     if request.method != "POST":
-        return _list_page(request, found, PartListForm(label_suffix=""))
-    form = PartListForm(request.POST, request.FILES, label_suffix="")
+        return _list_page(request, found, PartListForm())
+    form = PartListForm(request.POST, request.FILES)
     if not form.is_valid():
         return _list_page(request, found, form, status=422)
     materials = Material.objects.filter(form__in=("sheet", "length"))
@@ -115,7 +116,7 @@ def from_list(request: HttpRequest, build: int, unit: int) -> HttpResponse:
                 request, f"Parts added: {count}." if count else "All of them were there already."
             )
             return _to_parts(found)
-    except (UnreadableParts, part_lists.ListRefused) as error:
+    except (UnreadableList, part_lists.ListRefused) as error:
         return _list_page(request, found, form.with_text(), errors=error.errors, status=422)
     except Refused as error:
         form.add_error(None, error.words)
