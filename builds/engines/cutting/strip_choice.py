@@ -29,7 +29,7 @@ Its seconds are the processor's: what else the machine does takes nothing from i
 """
 NODES_A_SECOND = 1500
 """An ordinary program is stopped by them and not by the clock, so that the same seed finds the same."""
-LEAST_CLOCK = 1.0
+LEAST_CLOCK = 0.5
 """Seconds that even a short program may take before the clock stops it, on a machine that is slow today."""
 A_CUT = 1e-4
 """What a saw cut weighs against a step of leftover: it decides among leftovers of one size only."""
