@@ -219,7 +219,8 @@ class Carcass:
         return starts(self.floor, self.t, gaps, ends=True)
 
     def _hat_shelves(self) -> list[int]:
-        return [self.ceiling - (n + 1) * (HAT_SPACE + self.t) for n in range(self.unit.shelves)]
+        under = self._shelves_end_at()
+        return [under - (n + 1) * (HAT_SPACE + self.t) for n in range(self.unit.shelves)]
 
     def _shelves_end_at(self) -> int:
         low = self.grid.drawers_down_to
@@ -231,6 +232,11 @@ class Carcass:
             return []
         if unit.rail is None:
             raise JoineryError("There is no tube for a rail among the materials.", field="inside")
+        if self._drawers_alone():
+            raise JoineryError(
+                "Drawers fill all of it, so nothing hangs there. Give it doors, or one bay more.",
+                field="inside",
+            )
         t = unit.rail.thickness
         z = min([*self._hat_shelves(), self._shelves_end_at()]) - RAIL_UNDER - t
         if z - self.floor < HANGING:

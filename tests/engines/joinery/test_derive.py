@@ -183,6 +183,7 @@ def test_taller_doors_get_more_hinges_evenly_between_the_outer_two(edge, found):
         ("seat_box", (8000, 5000, 4000), {"shelves": 1}, "shelves", "takes no shelves"),
         ("worktop", (12000, 5000, 100), {}, "height", "12 mm thick"),
         ("drawer", (900, 4500, 1500), {}, "drawers", "90 mm wide"),
+        ("wardrobe", (6000, 5500, 17000), {"inside": "rail", "drawers": 1}, "inside", "Drawers fill all"),
         ("wardrobe", (6000, 5500, 17000), {"bays": 0}, "bays", "1 to 12"),
         ("wardrobe", (6000, 5500, 17000), {"gap": -5}, "gap", "0 mm to 20 mm"),
     ],
@@ -193,6 +194,16 @@ def test_sizes_that_can_not_work_are_refused_with_the_reason(kind, sizes, choice
 
     assert words in refused.value.reason
     assert refused.value.field == field
+
+
+def test_a_hat_shelf_lies_under_drawers_that_lie_over_the_doors():
+    unit = to_make("wardrobe", 6000, 5500, 19000, inside="rail", shelves=1, doors=1, drawers=1)
+
+    found = {piece.key: piece for piece in derive(unit).pieces}
+
+    # 250 mm and its own 12 mm under the rail of the drawers; the rail 60 mm under it, 25 mm thick
+    assert found["shelf"].at[2] == found["drawer-divider"].at[2] - 2500 - 120
+    assert found["rail"].at[2] == found["shelf"].at[2] - 600 - 250
 
 
 def test_a_panel_larger_than_any_sheet_is_refused_by_name():

@@ -7,7 +7,8 @@ from dataclasses import replace
 from decimal import Decimal
 from itertools import combinations
 
-from hypothesis import given, reject, settings
+import pytest
+from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
 from builds.engines.joinery.derive import derive
@@ -139,6 +140,30 @@ def test_the_mass_of_the_parts_is_their_boards_volume_by_its_density(unit):
     from_volume = sum(Decimal(volume) / 10**12 * density for density, volume in volumes.items())
     of_parts = sum(mass_kg(p.board, p.length, p.width, p.thickness, p.count) for p in derived.parts)
     assert abs(of_parts - from_volume) <= Decimal("0.0005") * len(derived.parts)
+
+
+CHECKS = {
+    test_pieces_stand_inside_the_outer_sizes_and_never_in_each_other: units(),
+    test_the_pieces_of_a_carcass_reach_every_outer_face: units(kinds=FULL),
+    test_two_sides_and_what_stands_between_add_up_to_the_width: units(
+        kinds=("overhead", "wardrobe", "pantry")
+    ),
+    test_gaps_between_doors_and_to_the_ends_are_even_and_fill_the_width: units(
+        kinds=("overhead", "wardrobe", "fronts", "kitchen")
+    ),
+    test_parts_are_the_pieces_with_their_scribe_allowance: units(),
+    test_the_mass_of_the_parts_is_their_boards_volume_by_its_density: units(
+        kinds=("bed", "wardrobe", "shower_cubicle")
+    ),
+}
+
+
+@pytest.mark.prove
+@pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.__name__.removeprefix("test_"))
+def test_ten_thousand_units_add_up_too(check):
+    long = settings(max_examples=10_000, deadline=None, suppress_health_check=list(HealthCheck))
+
+    long(given(CHECKS[check])(check.hypothesis.inner_test))()
 
 
 def test_a_known_board_weighs_what_its_data_sheet_says():
