@@ -34,7 +34,7 @@ def order_csv(order: OrderPage) -> str:
             line.pack.removeprefix("of ") or "1",
             line.price,
             line.money.net,
-            line.vat_percent.normalize(),
+            f"{line.vat_percent.normalize():f}",
         )
         for n, line in enumerate(order.lines, 1)
     ]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from datetime import timedelta
+from decimal import Decimal
 from uuid import uuid4
 
 import pytest
@@ -214,6 +217,17 @@ def test_what_belongs_to_another_order_is_not_found(owner_client, yard, sent):
     assert owner_client.post(url("order-take-back", empty, Receipt.objects.first())).status_code == 404
     for name in ("order", "order-pdf", "order-csv", "order-book"):
         assert owner_client.get(url(name, 99999)).status_code == 404
+
+
+def test_the_file_of_an_order_has_every_figure_as_a_buyer_reads_it(owner_client, sent):
+    answer = owner_client.get(url("order-csv", sent))
+
+    rows = list(csv.DictReader(io.StringIO(answer.content.decode())))
+    assert len(rows) == sent.lines.count()
+    for row in rows:
+        assert row["VAT %"] == "20"
+        assert row["price of a pack"].count(".") == row["net"].count(".") == 1
+        assert Decimal(row["net"]) == int(row["packs"]) * Decimal(row["price of a pack"])
 
 
 def test_somebody_not_the_owner_sees_no_order(client, yard, sent):
