@@ -24,6 +24,7 @@ from builds.models import (
 )
 from tests import cast
 from tests.actions.test_filing import PDF
+from tests.browser.floor_device import UNTIL_KEPT
 
 
 @pytest.fixture(autouse=True)
@@ -185,7 +186,9 @@ EVERYTHING_KEPT = """async () => {
 }"""
 
 
-def sign_without_network(page, pin: str, verdict: str = "Pass") -> None:
+def sign_without_network(page, wren, check, pin: str, verdict: str = "Pass") -> None:
+    paths = [f"/floor/{wren.pk}/", f"/floor/{wren.pk}/check/{check.pk}/"]
+    assert page.evaluate(UNTIL_KEPT, paths), "the pages are not kept"
     page.context.set_offline(True)
     page.get_by_label("Pressure").fill("1.6")
     page.get_by_label("Dry at every joint").check()
@@ -198,7 +201,7 @@ def test_a_check_is_signed_without_network_and_counts_when_the_shop_has_it(on_ta
     page, (wren, task) = on_tablet, work
     opened(page, site, f"{wren.pk}/check/{pressure.pk}/")
 
-    sign_without_network(page, "2468")
+    sign_without_network(page, wren, pressure, "2468")
     page.reload()
 
     expect(page.locator("#queue-state")).to_have_text("1 waiting to be sent")
@@ -225,7 +228,7 @@ def test_a_wrong_pin_signed_without_network_needs_its_fitter_and_the_readings_st
 ):
     page, (wren, _) = on_tablet, work
     opened(page, site, f"{wren.pk}/check/{pressure.pk}/")
-    sign_without_network(page, "1357")
+    sign_without_network(page, wren, pressure, "1357")
     page.goto(f"{site}/floor/{wren.pk}/")
     page.context.set_offline(False)
 
